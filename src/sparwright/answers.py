@@ -1,0 +1,100 @@
+"""Answers to the six questions: verdicts, findings and the sentence that heads each answer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from enum import Enum
+from typing import Any
+
+
+class Verdict(Enum):
+    """Outcome of a finding or of a whole answer, in rising order of danger."""
+
+    GO = "go"
+    CAUTION = "caution"
+    NO_GO = "no-go"
+
+    @property
+    def rank(self) -> int:
+        """0 for go, 1 for caution, 2 for no-go."""
+        return (Verdict.GO, Verdict.CAUTION, Verdict.NO_GO).index(self)
+
+
+def worst(verdicts: Iterable[Verdict]) -> Verdict:
+    """The most dangerous of several verdicts; go where there are none."""
+    return max(verdicts, key=lambda v: v.rank, default=Verdict.GO)
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing found: a figure against its limit, with the reason and the place.
+
+    value, limit, margin and spread are in `unit`; `spread` is the half-width that uncertain inputs put on
+    the value. `why` is one sentence in trade words; for a no-go it ends with what to change. `where` names
+    the feature, place or program line to look at.
+    """
+
+    name: str
+    verdict: Verdict
+    value: float | None = None
+    unit: str = ""
+    limit: float | None = None
+    margin: float | None = None
+    spread: float | None = None
+    why: str = ""
+    where: str = ""
+
+    def as_dict(self) -> dict[str, Any]:
+        """The finding with the stable keys of the command line's JSON."""
+        return {
+            "name": self.name,
+            "verdict": self.verdict.value,
+            "value": self.value,
+            "unit": self.unit,
+            "limit": self.limit,
+            "margin": self.margin,
+            "spread": self.spread,
+            "why": self.why,
+            "where": self.where,
+        }
+
+
+QUESTIONS = {
+    1: "Is it stiff enough?",
+    2: "Does it fit?",
+    3: "Will it stay where it is put?",
+    4: "Can this machine cut it?",
+    5: "Do the programs cut exactly this part?",
+    6: "Did it come out right?",
+}
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The answer to one question: a verdict, one headline sentence, and the findings behind it."""
+
+    question: int
+    verdict: Verdict
+    headline: str
+    findings: tuple[Finding, ...] = ()
+
+    @property
+    def title(self) -> str:
+        """The question in words."""
+        return QUESTIONS[self.question]
+
+    def as_dict(self) -> dict[str, Any]:
+        """The answer with the stable keys of the command line's JSON."""
+        return {
+            "question": self.question,
+            "title": self.title,
+            "verdict": self.verdict.value,
+            "headline": self.headline,
+            "findings": [f.as_dict() for f in self.findings],
+        }
+
+
+def answer(question: int, headline: str, findings: Sequence[Finding]) -> Answer:
+    """An answer whose verdict is the worst of its findings."""
+    return Answer(question, worst(f.verdict for f in findings), headline, tuple(findings))

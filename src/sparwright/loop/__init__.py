@@ -1,0 +1,1 @@
+"""The machine the member will serve: deflection at the tool and first frequencies."""

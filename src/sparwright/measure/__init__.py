@@ -1,0 +1,1 @@
+"""Measured against predicted: weigh-in and what the tap tone should be."""

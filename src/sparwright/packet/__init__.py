@@ -1,0 +1,1 @@
+"""All that goes to the machine: setup sheets, drawings, lists, exports."""

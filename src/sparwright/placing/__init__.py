@@ -1,0 +1,1 @@
+"""Fit, pads, clamps and the error at every feature: where the member lies and whether it stays there."""

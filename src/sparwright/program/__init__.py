@@ -1,0 +1,1 @@
+"""RS-274 text: the writer, and a reader that knows nothing of the writer."""

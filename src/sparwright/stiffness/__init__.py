@@ -1,0 +1,1 @@
+"""Stiffness of plain sections and of reworked members, as the constants of a beam."""

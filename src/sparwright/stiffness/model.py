@@ -1,0 +1,36 @@
+"""One result type for every stiffness model: the constants of a beam."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True)
+class BeamProperties:
+    """Constants of a prismatic or periodic beam about its own centroid and shear centre.
+
+    Units: mass kg/m; EA, GAy, GAz N; EIy, EIz, EIyz, GJ N mm²; centroid and shear centre (y, z) mm in the
+    section's frame. EIy is bending about y (moves in z). method: "section", "bay" or "wall". spread: relative half-width the method puts on each stiffness,
+    by name, from its own error estimate.
+    """
+
+    method: str
+    mass_kg_per_m: float
+    EA: float
+    EIy: float
+    EIz: float
+    EIyz: float
+    GJ: float
+    GAy: float
+    GAz: float
+    centroid: tuple[float, float]
+    shear_centre: tuple[float, float]
+    spread: dict[str, float] = field(default_factory=dict)
+
+
+def kept(reworked: BeamProperties, intact: BeamProperties) -> dict[str, float]:
+    """Ratios reworked / intact: keys mass, EA, EIy, EIz, GJ, GAy, GAz."""
+    out = {"mass": reworked.mass_kg_per_m / intact.mass_kg_per_m}
+    for key in ("EA", "EIy", "EIz", "GJ", "GAy", "GAz"):
+        out[key] = getattr(reworked, key) / getattr(intact, key)
+    return out

@@ -1,0 +1,1 @@
+"""Materials, sections and the member: features laid out on faces, and solids of them."""
