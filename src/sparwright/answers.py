@@ -8,6 +8,13 @@ from enum import Enum
 from typing import Any
 
 
+class BadInput(Exception):
+    """Something the user gave cannot be used; the message says where, what is wrong and what to do.
+
+    Root of every such error in the house: the command line turns it into exit status 2.
+    """
+
+
 class Verdict(Enum):
     """Outcome of a finding or of a whole answer, in rising order of danger."""
 

@@ -1,0 +1,275 @@
+"""The commands. Heavy libraries are imported inside the command that needs them, so that help answers at once."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+from sparwright.answers import BadInput
+
+EXIT_OK, EXIT_NO_GO, EXIT_BAD_INPUT, EXIT_OUR_FAULT = 0, 1, 2, 3
+
+
+def _print_json(data: dict[str, Any]) -> None:
+    json.dump(data, sys.stdout, indent=2, ensure_ascii=False, allow_nan=False)
+    sys.stdout.write("\n")
+
+
+def _plan(args: argparse.Namespace) -> int:
+    from sparwright.answers import Verdict
+    from sparwright.job.reading import load_job
+    from sparwright.packet.write import write_packet
+    from sparwright.plan.console import Steps, print_plan
+    from sparwright.plan.pipeline import make_plan
+
+    job = load_job(args.job)
+    with Steps(quiet=args.json) as steps:
+        plan = make_plan(job, progress=steps.begin)
+        files: tuple[str, ...] = ()
+        if args.out is not None:
+            steps.begin("packet")
+            files = write_packet(plan, Path(args.out))
+    if args.json:
+        _print_json(
+            {"answers": [a.as_dict() for a in plan.answers], "files": list(files), "digest": job.digest, "seconds": plan.seconds}
+        )
+    else:
+        print_plan(plan, files, args.out)
+    return EXIT_NO_GO if plan.verdict is Verdict.NO_GO else EXIT_OK
+
+
+def _stiffness(args: argparse.Namespace) -> int:
+    from sparwright.job.reading import load_job
+    from sparwright.plan.console import Steps, print_stiffness
+    from sparwright.stiffness.report import member_stiffness
+    from sparwright.stock.member import build_member
+    from sparwright.stock.solids import mass_out_kg
+
+    if args.method == "wall":
+        raise BadInput("the fast wall model is not part of this version; use --method bay")
+    member = build_member(load_job(args.job))
+    with Steps(quiet=args.json) as steps:
+        steps.begin("stiffness")
+        result = member_stiffness(member)
+    out_kg = mass_out_kg(member)
+    if args.json:
+        _print_json(result.as_dict() | {"mass_out_kg": out_kg})
+    else:
+        print_stiffness(result, out_kg)
+    return EXIT_OK
+
+
+def _fit(args: argparse.Namespace) -> int:
+    from sparwright.job.reading import load_job
+    from sparwright.placing.place import fit_sides
+    from sparwright.plan.console import fit_dict, print_fit
+    from sparwright.stock.member import build_member
+
+    job = load_job(args.job)
+    member = build_member(job)
+    if args.side is not None and args.side not in member.worked_faces:
+        raise BadInput(f'no side "{args.side}"; this job has {", ".join(member.worked_faces) or "none"}')
+    fit = fit_sides(member, job, (args.side,) if args.side else member.worked_faces)
+    if args.json:
+        _print_json(fit_dict(fit))
+    else:
+        print_fit(fit)
+    return EXIT_OK if fit.fits else EXIT_NO_GO
+
+
+def _pose(args: argparse.Namespace) -> int:
+    from sparwright.placing.pose import pose_from_touches, read_touches
+    from sparwright.plan.console import print_pose
+
+    pose = pose_from_touches(read_touches(args.touches))
+    if args.json:
+        _print_json(pose.as_dict())
+    else:
+        print_pose(pose)
+    return EXIT_OK
+
+
+def _triple(text: str) -> tuple[float, float, float]:
+    parts = text.split(",")
+    if len(parts) != 3:
+        raise BadInput(f'"{text}" is not X,Y,Z: three numbers with commas between them')
+    try:
+        x, y, z = (float(p) for p in parts)
+    except ValueError:
+        raise BadInput(f'"{text}" is not X,Y,Z: three numbers with commas between them') from None
+    return (x, y, z)
+
+
+def _text_of(path: str) -> str:
+    try:
+        return Path(path).read_text(encoding="utf-8")
+    except OSError as problem:
+        raise BadInput(f"{path}: {problem.strerror}") from None
+    except UnicodeDecodeError:
+        raise BadInput(f"{path}: not a text file; a program is plain text") from None
+
+
+def _read(args: argparse.Namespace) -> int:
+    from sparwright.plan.console import print_reading
+    from sparwright.program.reader import read_program, summary
+
+    offsets = {}
+    for word in args.offset:
+        name, _, where = word.partition("=")
+        if name.upper() not in {"G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"}:
+            raise BadInput(f'"{word}" is not an offset; write it as G54=X,Y,Z (G54 to G59.3)')
+        offsets[name.upper()] = _triple(where)
+    reading = read_program(_text_of(args.program), start=_triple(args.start), offsets=offsets)
+    figures = summary(reading)
+    if args.json:
+        _print_json(figures)
+    else:
+        print_reading(args.program, figures)
+    return EXIT_NO_GO if reading.errors else EXIT_OK
+
+
+def _prove(args: argparse.Namespace) -> int:
+    from sparwright.answers import Verdict
+    from sparwright.job.reading import load_job
+    from sparwright.placing.place import place
+    from sparwright.plan.console import Steps, print_proof
+    from sparwright.proof.prove import prove_pads, prove_side
+    from sparwright.stock.member import build_member
+
+    job = load_job(args.job)
+    member = build_member(job)
+    placement = place(member, job)
+    programs = [(Path(p).name, _text_of(p)) for p in args.programs]
+    setups = {setup.side: setup for setup in placement.setups}
+    sides = [*setups, "pads"]
+    if not setups:
+        raise BadInput("the member does not fit on this machine, so there is no setup to prove a program against")
+    if args.side not in sides:
+        raise BadInput(f'no side "{args.side}"; this job has {", ".join(sides)}')
+    with Steps(quiet=args.json) as steps:
+        steps.begin("proof")
+        if args.side == "pads":
+            proof = prove_pads(programs, placement, job)
+        else:
+            proof = prove_side(programs, member, setups[args.side], job)
+    if args.json:
+        _print_json(
+            {
+                "verdict": proof.verdict.value,
+                "findings": [f.as_dict() for f in proof.findings],
+                "digests": proof.digests,
+                "removed_mm3": proof.removed_mm3,
+                "seconds": proof.seconds,
+            }
+        )
+    else:
+        print_proof(proof)
+    return EXIT_NO_GO if proof.verdict is Verdict.NO_GO else EXIT_OK
+
+
+def _weigh(args: argparse.Namespace) -> int:
+    from sparwright.job.reading import load_job
+    from sparwright.measure.weigh import weigh_job
+    from sparwright.plan.console import print_weigh
+    from sparwright.stock.member import build_member
+    from sparwright.units import to_canonical
+
+    job = load_job(args.job)
+    try:
+        before = to_canonical(_number(args.before), "mass")
+        after = to_canonical(_number(args.after), "mass")
+        step = to_canonical(_number(args.scale_step), "mass")
+    except ValueError as problem:
+        raise BadInput(str(problem)) from None
+    if not 0 < after <= before:
+        raise BadInput(f"after ({after:g} kg) must be above zero and at most before ({before:g} kg)")
+    result = weigh_job(build_member(job), job, before, after, step)
+    if args.json:
+        _print_json(result.as_dict())
+    else:
+        print_weigh(result)
+    return EXIT_OK
+
+
+def _number(text: str) -> float | str:
+    try:
+        return float(text)
+    except ValueError:
+        return text
+
+
+def _parser() -> argparse.ArgumentParser:
+    from sparwright import __version__
+
+    parser = argparse.ArgumentParser(
+        prog="sparwright",
+        description="Rework long aluminium stock on a light router: from one job file to a proved packet.",
+        epilog="Exit status: 0 go or caution, 1 no-go, 2 bad input, 3 a fault of ours.",
+    )
+    parser.add_argument("--version", action="version", version=f"sparwright {__version__}")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+
+    def command(name: str, run: Callable[[argparse.Namespace], int], text: str) -> argparse.ArgumentParser:
+        sub = commands.add_parser(name, help=text, description=text[0].upper() + text[1:] + ".")
+        sub.set_defaults(run=run)
+        sub.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
+        return sub
+
+    sub = command("plan", _plan, "answer all six questions and write the packet")
+    sub.add_argument("job", metavar="JOB", help="the job file (TOML)")
+    sub.add_argument("--out", metavar="DIR", help="folder for the packet; nothing is written without it")
+
+    sub = command("stiffness", _stiffness, "question 1 for the member alone")
+    sub.add_argument("job", metavar="JOB", help="the job file (TOML)")
+    sub.add_argument("--method", choices=("wall", "bay"), default="bay", help="model (default: bay)")
+
+    sub = command("fit", _fit, "question 2: the poses in which every cut is within reach")
+    sub.add_argument("job", metavar="JOB", help="the job file (TOML)")
+    sub.add_argument("--side", metavar="SIDE", help="one side only")
+
+    sub = command("pose", _pose, "where the member lies, from touches on its edges")
+    sub.add_argument("touches", metavar="TOUCHES", help="file of touches (TOML)")
+
+    sub = command("read", _read, "what a program says, in machine coordinates")
+    sub.add_argument("program", metavar="PROGRAM", help="RS-274 program")
+    sub.add_argument("--start", metavar="X,Y,Z", default="0,0,0", help="where the machine stands at the start")
+    sub.add_argument("--offset", metavar="G54=X,Y,Z", action="append", default=[], help="a work offset; may be repeated")
+
+    sub = command("prove", _prove, "question 5: cut programs in simulation and judge them")
+    sub.add_argument("programs", metavar="PROGRAM", nargs="+", help="programs of one side, in the order they are run")
+    sub.add_argument("--job", metavar="JOB", required=True, help="the job file the part is described in")
+    sub.add_argument("--side", metavar="SIDE", required=True, help="the side they cut, or pads")
+
+    sub = command("weigh", _weigh, "question 6: the weighed mass against the predicted one")
+    sub.add_argument("job", metavar="JOB", help="the job file (TOML)")
+    sub.add_argument("--before", metavar="MASS", required=True, help='mass before cutting: kg, or with a unit ("3100 g")')
+    sub.add_argument("--after", metavar="MASS", required=True, help="mass after cutting")
+    sub.add_argument("--scale-step", metavar="MASS", default="0.001", help="smallest step of the scale (default 1 g)")
+    return parser
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; its exit status is 0, 1, 2 or 3 as the help says."""
+    args = _parser().parse_args(argv)
+    try:
+        return int(args.run(args))
+    except BadInput as problem:
+        print(f"sparwright: {problem}", file=sys.stderr)
+        return EXIT_BAD_INPUT
+    except KeyboardInterrupt:
+        print("sparwright: stopped; nothing was written", file=sys.stderr)
+        return EXIT_OUR_FAULT
+    except Exception:
+        import traceback
+
+        traceback.print_exc()
+        print("sparwright: a fault of ours, not of your job; the lines above say where", file=sys.stderr)
+        return EXIT_OUR_FAULT
+
+
+if __name__ == "__main__":
+    sys.exit(main())
