@@ -1,0 +1,198 @@
+"""Spindle speed, chip, feed, force and deflection of one cutter in one cut.
+
+Formulas after Kienzle (specific cutting force kc = kc1.1 h^-mc, Kienzle & Victor 1957) and the geometry of
+peripheral milling; each function names its own source. Angles in radians, lengths mm, forces N.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from sparwright.job.models import Bed, Cutter, Material
+
+CARBIDE_MODULUS = 600_000.0  # MPa; from memory (about 580 GPa seen second-hand)
+FLUTED_SHARE = 0.75  # d_eff = 0.7 to 0.8 D of a fluted length; a tool maker's course page
+LEAST_CHIP = 0.0015  # mm: 0.3 x 5 um edge radius; Cheng et al. 2018, Int J Adv Manuf Technol 97:3119
+MOST_THINNING = 2.0  # the feed is never raised more than this for a thin chip; common practice, no source
+PLUNGE_SHARE = 0.3  # straight plunge feed of an end mill over its side feed; common practice, no source
+
+
+def surface_speed(diameter: float, rpm: float) -> float:
+    """Surface speed pi D n, m/min (definition, ISO 3002-1), of a diameter in mm at `rpm`."""
+    return math.pi * diameter * rpm / 1000.0
+
+
+def engaged_angle(diameter: float, ae: float) -> float:
+    """Angle acos(1 - 2 ae / D) a tooth stays in the metal on a straight cut of radial depth `ae`, radians."""
+    return math.acos(max(-1.0, 1.0 - 2.0 * ae / diameter))
+
+
+def thickest_chip(diameter: float, ae: float, fz: float) -> float:
+    """Greatest chip thickness, mm: 2 fz sqrt(ae/D - (ae/D)^2), or fz from half the diameter up (geometry)."""
+    share = ae / diameter
+    return fz if share >= 0.5 else 2.0 * fz * math.sqrt(share - share * share)
+
+
+def mean_chip(diameter: float, ae: float, fz: float) -> float:
+    """Mean chip thickness over the engaged arc, mm: fz (2 ae / D) / phi (undeformed-chip geometry)."""
+    return fz * (2.0 * min(ae, diameter) / diameter) / engaged_angle(diameter, ae)
+
+
+def thinning(diameter: float, ae: float) -> float:
+    """Feed multiplier D / (2 sqrt(D ae - ae^2)) that keeps the thickest chip; 1 from half the diameter up."""
+    if ae >= diameter / 2:
+        return 1.0
+    return diameter / (2.0 * math.sqrt(diameter * ae - ae * ae))
+
+
+def specific_force(kc11: float, exponent: float, chip: float) -> float:
+    """Kienzle's specific cutting force kc1.1 h^-mc, N/mm², at chip thickness `chip` mm."""
+    return kc11 * chip**-exponent
+
+
+def tooth_force(kc11: float, exponent: float, ap: float, chip: float) -> float:
+    """Mean tangential force kc ap h on a tooth while it cuts, N, at mean chip thickness `chip` mm."""
+    return specific_force(kc11, exponent, chip) * ap * chip
+
+
+def cutting_power(rate: float, kc: float) -> float:
+    """Power Q kc / 60000, W, of a removal rate Q in mm³/min at specific force `kc` N/mm²."""
+    return rate * kc / 60_000.0
+
+
+def compliance(cutter: Cutter) -> float:
+    """Deflection of the cutter's end under a force there, mm/N: a cantilever in two lengths.
+
+    Fluted length at 0.75 D, the rest of the stick-out at the shank's diameter; I = pi d^4 / 64.
+    """
+    fluted = min(cutter.flute_length, cutter.stick_out)
+    i_flute = math.pi * (FLUTED_SHARE * cutter.diameter) ** 4 / 64
+    i_shank = math.pi * cutter.shank**4 / 64
+    return (fluted**3 / i_flute + (cutter.stick_out**3 - fluted**3) / i_shank) / (3 * CARBIDE_MODULUS)
+
+
+def spindle_speed(cutter: Cutter, bed: Bed, diameter: float | None = None) -> float:
+    """Speed, rpm: the cutter's surface speed at `diameter` (its own if not said) within the spindle's range."""
+    wanted = cutter.surface_speed * 1000.0 / (math.pi * (diameter or cutter.diameter))
+    return min(max(wanted, bed.spindle.slowest), bed.spindle.fastest)
+
+
+def power_at(bed: Bed, rpm: float) -> float:
+    """Power at the cutter, W: rated power times efficiency, in proportion to speed below full_power_at."""
+    s = bed.spindle
+    full = s.full_power_at or s.fastest
+    return s.power * s.efficiency * min(1.0, rpm / full)
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What a cut must stay within: force N on a tooth, deflection of the cutter mm, mean block length mm.
+
+    `chip` replaces the cutter's own chip load (sheet material); `diameter` the diameter that cuts (vee cutters).
+    """
+
+    force_N: float
+    deflection_mm: float = math.inf
+    block_mm: float = math.inf
+    chip: float | None = None
+    diameter: float | None = None
+
+
+@dataclass(frozen=True)
+class Feed:
+    """Feeds of one cutter in one cut.
+
+    feed: of the cutter's centre on a straight, mm/min. plunge: straight down, mm/min. chip: per tooth,
+    thickest: greatest chip thickness, mm. force: mean on a tooth while it cuts, upper end of the material's spread, N.
+    steady: the same force averaged over a turn, N. power and available W. deflection: of the cutter under
+    `force`, mm. rate: mm³/min. limited_by: plain words. warnings: plain sentences.
+    """
+
+    feed: float
+    plunge: float
+    rpm: float
+    chip: float
+    thickest: float
+    force: float
+    steady: float
+    power: float
+    available: float
+    deflection: float
+    rate: float
+    limited_by: str
+    warnings: tuple[str, ...] = ()
+
+
+def feed_for(cutter: Cutter, material: Material, bed: Bed, ae: float, ap: float, limits: Limits) -> Feed:
+    """The feed of `cutter` at radial depth `ae` and axial depth `ap`, mm, within the machine and `limits`.
+
+    Chip load with radial chip thinning, then lowered to what force, deflection, power, the bed's feed limit
+    and the controller's block rate allow; the force grows as chip^(1 - mc), so each limit has a closed form.
+    Raises ValueError where ae or ap is not above zero.
+    """
+    if not (ae > 0 and ap > 0):
+        raise ValueError(f"a cut needs depths above zero, not {ae:g} mm radial and {ap:g} mm axial")
+    diameter = limits.diameter or cutter.diameter
+    ae = min(ae, diameter)
+    rpm = spindle_speed(cutter, bed, diameter)
+    kc11, mc = material.cutting_force * (1 + material.cutting_spread), material.cutting_exponent
+    hm1 = mean_chip(diameter, ae, 1.0)
+    bend = compliance(cutter)
+
+    def force_at(fz: float) -> float:
+        return tooth_force(kc11, mc, ap, hm1 * fz)
+
+    def power_of(fz: float) -> float:
+        return cutting_power(ae * ap * fz * cutter.flutes * rpm, specific_force(kc11, mc, hm1 * fz))
+
+    fz = (limits.chip or cutter.chip) * min(thinning(diameter, ae), MOST_THINNING)
+    limited = "chip load"
+    available = power_at(bed, rpm)
+    teeth = cutter.flutes * rpm
+    caps = [
+        (fz * (limits.force_N / force_at(fz)) ** (1 / (1 - mc)), "cutting force"),
+        (fz * (limits.deflection_mm / (bend * force_at(fz))) ** (1 / (1 - mc)), "cutter deflection"),
+        (fz * (available / power_of(fz)) ** (1 / (1 - mc)), "spindle power"),
+        (min(bed.feed_limit[:2]) / teeth, "the bed's feed limit"),
+        (limits.block_mm * bed.controller.blocks_per_second * 60 / teeth, "the controller's block rate"),
+    ]
+    for cap, reason in caps:
+        if cap < fz:
+            fz, limited = cap, reason
+    force = force_at(fz)
+    feed = fz * teeth
+    thickest = thickest_chip(diameter, ae, fz)
+    return Feed(
+        feed=feed,
+        plunge=min(feed * PLUNGE_SHARE, bed.feed_limit[2]),
+        rpm=rpm,
+        chip=fz,
+        thickest=thickest,
+        force=force,
+        steady=force * min(1.0, cutter.flutes * engaged_angle(diameter, ae) / (2 * math.pi)),
+        power=power_of(fz),
+        available=available,
+        deflection=force * bend,
+        rate=ae * ap * feed,
+        limited_by=limited,
+        warnings=_warnings(cutter, bed, rpm, diameter, thickest, limited),
+    )
+
+
+def _warnings(
+    cutter: Cutter, bed: Bed, rpm: float, diameter: float, thickest: float, limited: str
+) -> tuple[str, ...]:
+    out = []
+    speed = surface_speed(diameter, rpm)
+    if speed > cutter.surface_speed * 1.001:
+        out.append(
+            f"the spindle's slowest {bed.spindle.slowest:.0f} rpm gives {speed:.0f} m/min, over the cutter's "
+            f"{cutter.surface_speed:.0f} m/min"
+        )
+    if thickest < LEAST_CHIP:
+        out.append(
+            f"the thickest chip, {thickest * 1000:.2f} um, is below the {LEAST_CHIP * 1000:.1f} um an edge needs to "
+            f"form a chip, so it rubs: raise what limits it ({limited}) or take a shallower pass"
+        )
+    return tuple(out)
