@@ -41,8 +41,9 @@ class Pad:
     """A piece of sheet on the bed. Rectangles in the member's (x, s) axes of the pose they are cut for.
 
     x, s: from and to of the sheet. slot: from and to across (s) of the locating slot for each side, by side
-    name. slot_depth: below the pad's top. locates: whether its slot walls locate (else it only carries).
-    inserts: (x, s) of clamp-insert holes. stop: (x, s) of a stop-pin hole, or None.
+    name; it runs the whole length of the pad. slot_depth: below the pad's top. locates: whether its slot walls
+    locate (else it only carries). inserts: (x, s) of clamp-insert holes the machine bores; by_hand: (x, s) of
+    those out of its reach, drilled by hand from the pad's drawing. stop: (x, s) of a stop-pin hole, or None.
     """
 
     name: str
@@ -56,6 +57,7 @@ class Pad:
     insert_diameter: float = 0.0
     stop: tuple[float, float] | None = None
     stop_diameter: float = 0.0
+    by_hand: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -77,7 +79,8 @@ class Setup:
 
     side: its name, the face that is up. pose: of that face. face_height: of the face over the bed's surface.
     pad_top: of the pads' top over the bed's surface. body: outline of the member in the face's (x, s).
-    order: 1 for the first side cut. flip: how the member gets here, in plain words.
+    order: 1 for the first side cut. flip: how the member gets here, in plain words. pads and body are in this
+    setup's own (x, s). dowel: (x, s) of a dowel held in the collet as the stop where no pin's hole is in reach.
     """
 
     side: str
@@ -92,6 +95,7 @@ class Setup:
     clamps: tuple[Clamp, ...]
     flip: str
     zero: str
+    dowel: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -99,8 +103,9 @@ class Fit:
     """Result of the search for a pose: question 2.
 
     angles: allowed angle intervals (low, high), radians. best: the pose of greatest margin, None where none fits.
-    margin: least distance of a needed cutter-centre position to the end of the reach, mm (negative: how much is
-    missing at the best angle). limited_by: what holds the margin in plain words. stations: x ranges of the
+    margin: least distance of a needed cutter-centre position to the end of the reach, or of the member's body to an
+    upright, mm (negative: how much is missing at the best angle). Angles lie in 0 to 180 degrees: the pose turned
+    end for end reaches the same points. limited_by: what holds the margin in plain words. stations: x ranges of the
     stations where one pose does not do; one entry (whole length) where it does.
     """
 
