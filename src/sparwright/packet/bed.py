@@ -1,0 +1,203 @@
+"""Drawings of the bed from above: the reach, the pads, the member at its angle, clamps; and each pad by itself."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from shapely.geometry import Polygon, box
+
+from sparwright.job.models import Bed
+from sparwright.packet.canvas import Canvas
+from sparwright.packet.faces import face_outline, mm, scale_for, scale_name
+from sparwright.placing.model import Clamp, Pad, Pose, Setup
+from sparwright.stock.model import Member
+
+
+def on_bed(pose: Pose, shape: Polygon) -> Polygon:
+    """A polygon in the face's (x, s) as it lies on the bed."""
+    return Polygon(pose.to_bed(np.asarray(shape.exterior.coords)[:, :2]))
+
+
+def pad_sheet_outline(pad: Pad) -> Polygon:
+    """A pad's sheet in (x, s)."""
+    return box(pad.x[0], pad.s[0], pad.x[1], pad.s[1])
+
+
+def pad_corners(pad: Pad, pose: Pose) -> list[tuple[float, float]]:
+    """The four corners of a pad on the bed, X and Y in mm, from the one nearest the bed's left front corner, counter-clockwise."""
+    corners = np.asarray(on_bed(pose, pad_sheet_outline(pad)).exterior.coords)[:4]
+    if Polygon(corners).exterior.is_ccw is False:
+        corners = corners[::-1]
+    first = int(np.argmin(corners.sum(axis=1)))
+    return [(float(x), float(y)) for x, y in np.roll(corners, -first, axis=0)]
+
+
+def bed_drawing(
+    member: Member, setup: Setup, bed: Bed, width: float = 178.0, height: float = 178.0
+) -> tuple[str, str]:
+    """The bed from above with everything on it for one side; (SVG, scale)."""
+    pose = setup.pose
+    body = on_bed(pose, face_outline(member, member.section.face(setup.face)))
+    reach = box(0, 0, bed.reach[0], bed.reach[1])
+    table = box(
+        bed.bed_offset[0],
+        bed.bed_offset[1],
+        bed.bed_offset[0] + bed.bed_size[0],
+        bed.bed_offset[1] + bed.bed_size[1],
+    )
+    everything = [body, reach, table, *(on_bed(pose, pad_sheet_outline(p)) for p in setup.pads)]
+    low_x = min(g.bounds[0] for g in everything)
+    low_y = min(g.bounds[1] for g in everything)
+    high_x = max(g.bounds[2] for g in everything)
+    high_y = max(g.bounds[3] for g in everything)
+    scale = min((width - 26) / (high_x - low_x), (height - 26) / (high_y - low_y))
+    sheet = Canvas(width, height)
+    x0 = 13 - low_x * scale
+    y0 = 13 - low_y * scale
+
+    def paper(shape: Polygon) -> Polygon:
+        return Polygon(
+            [(x0 + x * scale, y0 + y * scale) for x, y in np.asarray(shape.exterior.coords)[:, :2]]
+        )
+
+    sheet.area(paper(table), "faint")
+    sheet.area(paper(reach), "hidden")
+    sheet.text(
+        (x0 + 1.5, y0 + bed.reach[1] * scale + 1.2), f"reach {mm(bed.reach[0])} x {mm(bed.reach[1])}", 2.6
+    )
+    for i, pad in enumerate(setup.pads, 1):
+        outline = paper(on_bed(pose, pad_sheet_outline(pad)))
+        sheet.area(outline, "thin", "#efefef")
+        corner = np.asarray(outline.exterior.coords)[:4]
+        out = corner[np.argmax(corner[:, 1] - corner[:, 0])]
+        sheet.text((out[0] - 1, out[1] + 1), f"pad {i}", 2.8, anchor="end", bold=True, halo=True)
+    sheet.area(paper(body), "visible", "#fff")
+    for feature in member.on_face(setup.face):
+        outline = getattr(feature, "outline", None)
+        if outline is not None:
+            sheet.area(paper(on_bed(pose, outline)), "faint")
+        else:
+            (x, y) = pose.to_bed(np.array([feature.at]))[0]
+            sheet.circle(
+                (x0 + x * scale, y0 + y * scale), max(feature.diameter * scale / 2, 0.35), "thin", "#000"
+            )
+    for clamp in setup.clamps:
+        shape = paper(on_bed(pose, clamp.footprint))
+        sheet.hatch(shape, 1.0, 45)
+        sheet.area(shape, "visible")
+        sheet.text((shape.centroid.x + 2.5, shape.centroid.y - 3.6), clamp.name, 2.6, halo=True)
+    for pad in setup.pads:
+        if pad.stop is not None:
+            (x, y) = pose.to_bed(np.array([pad.stop]))[0]
+            sheet.circle((x0 + x * scale, y0 + y * scale), 0.9, "thin", "#000")
+            sheet.text((x0 + x * scale - 1.6, y0 + y * scale - 3.2), "stop pin", 2.6, anchor="end", halo=True)
+    _axes(sheet, (x0, y0))
+    a = pose.to_bed(np.array([[0.0, 0.0], [member.length, 0.0]]))
+    end = (x0 + a[0][0] * scale, y0 + a[0][1] * scale)
+    far = (x0 + a[1][0] * scale, y0 + a[1][1] * scale)
+    sheet.line(end, far, "axis")
+    middle = ((end[0] + far[0]) / 2, (end[1] + far[1]) / 2)
+    sheet.text(
+        middle,
+        f"{mm(math.degrees(pose.angle), 3)}° from X",
+        3.0,
+        anchor="middle",
+        angle=_upright(pose.angle),
+        halo=True,
+    )
+    sheet.text((end[0], end[1] - 3.5), "datum end", 2.6, anchor="middle", halo=True)
+    return sheet.svg(), scale_name(round(scale, 4)) if scale >= 1 else f"1:{1 / scale:.1f}"
+
+
+def _upright(angle: float) -> float:
+    degrees = math.degrees(angle) % 180
+    return degrees - 180 if degrees > 90 else degrees
+
+
+def _axes(sheet: Canvas, origin: tuple[float, float]) -> None:
+    x, y = origin
+    sheet.circle(origin, 1.1, "visible", "#fff")
+    sheet.circle(origin, 0.35, "visible", "#000")
+    for end, angle, name in (((x + 16, y), 0.0, "X"), ((x, y + 16), math.pi / 2, "Y")):
+        sheet.line(origin, end, "heavy")
+        sheet.arrow(end, angle, 2.6)
+        sheet.text((end[0] + 1, end[1] + 1), name, 3.2, bold=True)
+    sheet.text((x - 1.2, y - 4), "X0 Y0", 2.8, anchor="middle", bold=True)
+
+
+def pad_drawing(
+    pad: Pad, number: int, side: str, width: float = 88.0, height: float = 74.0
+) -> tuple[str, str]:
+    """One pad by itself, its slot and holes measured from its own corner; (SVG, scale)."""
+    length, across = pad.x[1] - pad.x[0], pad.s[1] - pad.s[0]
+    scale = min(scale_for(length, height - 26), scale_for(across, width - 30))
+    sheet = Canvas(width, height)
+    x0, y0 = (width - across * scale) / 2 + 2, 18.0
+
+    def at(x: float, s: float) -> tuple[float, float]:
+        # The pad is drawn with the member running up the sheet: s to the left, as seen looking along +x.
+        return (x0 + (pad.s[1] - s) * scale, y0 + (x - pad.x[0]) * scale)
+
+    sheet.polyline(
+        [at(pad.x[0], pad.s[0]), at(pad.x[0], pad.s[1]), at(pad.x[1], pad.s[1]), at(pad.x[1], pad.s[0])],
+        close=True,
+    )
+    low, high = pad.slot[side]
+    slot = [at(pad.x[0], low), at(pad.x[0], high), at(pad.x[1], high), at(pad.x[1], low)]
+    sheet.polyline(slot, "thin", close=True, fill="#ececec")
+    sheet.line(at(pad.x[0] - 4 / scale, 0), at(pad.x[1] + 4 / scale, 0), "axis")
+    corner = at(pad.x[0], pad.s[1])
+    sheet.dimension(at(pad.x[0], pad.s[1]), at(pad.x[0], pad.s[0]), -14, mm(across))
+    sheet.dimension(
+        at(pad.x[0], high), at(pad.x[0], low), -6, f"slot {mm(high - low)}, {mm(pad.slot_depth)} deep"
+    )
+    sheet.dimension(at(pad.x[0], pad.s[1]), at(pad.x[1], pad.s[1]), 6, mm(length))
+    for x, s in pad.inserts:
+        sheet.circle(at(x, s), pad.insert_diameter * scale / 2)
+        sheet.cross(at(x, s), pad.insert_diameter * scale / 2 + 1.2)
+    if pad.stop is not None:
+        sheet.circle(at(*pad.stop), pad.stop_diameter * scale / 2)
+        sheet.cross(at(*pad.stop), pad.stop_diameter * scale / 2 + 1.2)
+    sheet.circle(corner, 0.8, "visible", "#000")
+    kind = "locates" if pad.locates else "carries only"
+    sheet.text(
+        (2, height - 4.5),
+        f"Pad {number}: {kind}, {mm(pad.thickness)} thick, scale {scale_name(scale)}",
+        3.0,
+        bold=True,
+    )
+    return sheet.svg(), scale_name(scale)
+
+
+def pad_table(setup: Setup) -> list[dict[str, str]]:
+    """Where each pad goes on the bed and where its holes come out: text rows for the sheets."""
+    rows = []
+    for i, pad in enumerate(setup.pads, 1):
+        corners = pad_corners(pad, setup.pose)
+        holes = [*pad.inserts, *([pad.stop] if pad.stop is not None else [])]
+        places = setup.pose.to_bed(np.array(holes)) if holes else np.empty((0, 2))
+        rows.append(
+            {
+                "pad": str(i),
+                "corners": ", ".join(f"({mm(x, 1)}, {mm(y, 1)})" for x, y in corners),
+                "holes": ", ".join(f"({mm(x, 1)}, {mm(y, 1)})" for x, y in places) or "none",
+                "use": "locates" if pad.locates else "carries",
+            }
+        )
+    return rows
+
+
+def clamp_rows(clamps: tuple[Clamp, ...]) -> list[dict[str, str]]:
+    """Clamps for the sheets: place along the member, screw, torque, force."""
+    return [
+        {
+            "name": c.name,
+            "x": mm(c.footprint.centroid.x, 0),
+            "s": mm(c.footprint.centroid.y, 0),
+            "screw": c.screw,
+            "torque": mm(c.torque_Nm, 1),
+            "force": mm(c.force_N, 0),
+        }
+        for c in clamps
+    ]

@@ -1,0 +1,30 @@
+"""Standing words of the packet: checks before the first cut and cautions."""
+
+from __future__ import annotations
+
+CHECKS = (
+    "Bed clean, pads seated and screwed down, no chips in the slots or under the member.",
+    "Member pushed to the same slot wall along its length and against the stop pin; clamps at their torque, over plain metal.",
+    "Programs on the machine are the ones named here: compare the digest in each header.",
+    "X0 Y0 set at the left front corner of the reach and not touched since the pads were cut.",
+    "Z0 set on the face with this cutter, touched at two places at least 300 mm apart; they agree within 0.05 mm.",
+    "First program run once at the safe height, spindle off, hand on the stop.",
+    "Cutter tight, stick-out as listed, collet clean; speed as listed.",
+)
+
+SIDE_CAUTIONS = (
+    "Eye and ear protection; no gloves, loose sleeves or long hair near a turning spindle. Never reach under it, never leave it running alone. "
+    "Aluminium chips are sharp and hot; clear them with a brush and a vacuum, with the spindle stopped. "
+    "A part that moves in its slot ends the job: stop, do not hold it by hand."
+)
+
+CAUTIONS = (
+    "Spinning cutters, thrown stock and flying chips can blind or maim. Wear eye protection to EN 166 or ANSI Z87.1 and ear protection; "
+    "routers often exceed 85 dB(A), where the NIOSH limit for a whole day lies.",
+    "Dust of MDF and other boards harms the lungs: use extraction and a mask when the pads are cut.",
+    "The simulation judges the programs, this member, these pads and clamps as described. It does not know a loose collet, a dull cutter, lost steps or "
+    "stock that differs from the job file: the checks above are part of the proof.",
+    "Tap threads by hand with a guide while the member is still held, with a drop of cutting oil.",
+    "Figures of stiffness and strength are computed for the nominal section; a member that carries people or whose failure could hurt someone "
+    "needs the judgement of a licensed engineer. Local codes for machines, electricity, noise and dust come first.",
+)

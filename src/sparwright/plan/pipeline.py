@@ -1,0 +1,140 @@
+"""The pipeline, in the order of the six questions."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
+from multiprocessing import get_context
+
+from sparwright.answers import Answer
+from sparwright.cutting.model import SideCuts
+from sparwright.cutting.plan import plan_pads, plan_side
+from sparwright.job.models import Job
+from sparwright.loop.beam import serve
+from sparwright.measure.expect import expect
+from sparwright.placing.model import Placement
+from sparwright.placing.place import place
+from sparwright.plan import answering
+from sparwright.plan.model import Plan
+from sparwright.program.model import Program
+from sparwright.program.writer import write_programs
+from sparwright.proof.model import Proof
+from sparwright.proof.prove import prove_pads, prove_side
+from sparwright.stiffness.report import StiffnessResult, member_stiffness
+from sparwright.stock.member import build_member
+from sparwright.stock.model import Member
+from sparwright.stock.solids import mass_kg, mass_out_kg
+
+Progress = Callable[[str], None]
+
+
+class Clock:
+    """Where the time went, by step."""
+
+    def __init__(self, progress: Progress | None) -> None:
+        self.seconds: dict[str, float] = {}
+        self._progress = progress
+
+    @contextmanager
+    def step(self, name: str) -> Iterator[None]:
+        """Time one step and tell the listener of it."""
+        if self._progress is not None:
+            self._progress(name)
+        start = time.perf_counter()
+        try:
+            yield
+        finally:
+            self.seconds[name] = time.perf_counter() - start
+
+
+def make_plan(job: Job, progress: Progress | None = None) -> Plan:
+    """Answer all six questions of a job.
+
+    The stiffness, whose finite elements take as long as all else together, is computed in a process of its own
+    meanwhile. progress: called with the name of each step as it begins. Raises BadInput for what the job file
+    cannot mean.
+    """
+    clock = Clock(progress)
+    with clock.step("member"):
+        member = build_member(job)
+    with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as pool:
+        stiffness_later = pool.submit(member_stiffness, member)
+        with clock.step("mass"):
+            mass, mass_out = mass_kg(member), mass_out_kg(member)
+        with clock.step("fit"):
+            placement = place(member, job)
+        with clock.step("cuts"):
+            pads, sides = _cuts(member, placement, job)
+        with clock.step("programs"):
+            programs = _programs(pads, sides, placement, job)
+        with clock.step("proof"):
+            proofs = _proofs(programs, member, placement, job)
+        with clock.step("stiffness"):
+            stiffness: StiffnessResult = stiffness_later.result()
+    with clock.step("machine served"):
+        served = (
+            serve(member, stiffness.intact, stiffness.reworked, job.served)
+            if job.served is not None
+            else None
+        )
+    with clock.step("what to expect"):
+        expected = expect(member, job, stiffness, mass, mass_out)
+    answers: tuple[Answer, ...] = (
+        answering.stiff_enough(job, stiffness, served, mass, mass_out),
+        answering.fits(placement),
+        answering.stays(placement),
+        answering.can_cut(placement, pads, sides, programs),
+        answering.cuts_this_part(proofs, programs),
+        answering.came_out_right(expected),
+    )
+    return Plan(
+        job=job,
+        member=member,
+        mass_kg=mass,
+        mass_out_kg=mass_out,
+        stiffness=stiffness,
+        served=served,
+        placement=placement,
+        pads=pads,
+        sides=sides,
+        programs=programs,
+        proofs=proofs,
+        expected=expected,
+        answers=answers,
+        seconds={k: round(v, 3) for k, v in clock.seconds.items()},
+    )
+
+
+def _cuts(
+    member: Member, placement: Placement, job: Job
+) -> tuple[tuple[SideCuts, ...], tuple[SideCuts, ...]]:
+    if not placement.setups:
+        return (), ()
+    return plan_pads(placement, job), tuple(plan_side(member, setup, job) for setup in placement.setups)
+
+
+def _programs(
+    pads: tuple[SideCuts, ...], sides: tuple[SideCuts, ...], placement: Placement, job: Job
+) -> tuple[Program, ...]:
+    out: list[Program] = []
+    for cuts in pads:
+        out += write_programs(cuts, placement.setups[0].pose, job)
+    for cuts, setup in zip(sides, placement.setups, strict=True):
+        out += write_programs(cuts, setup.pose, job, station=setup.station)
+    return tuple(out)
+
+
+def _proofs(
+    programs: tuple[Program, ...], member: Member, placement: Placement, job: Job
+) -> tuple[Proof, ...]:
+    if not placement.setups:
+        return ()
+
+    def texts(side: str) -> list[tuple[str, str]]:
+        return [(p.name, p.text) for p in programs if p.side == side or p.side.startswith(f"{side}-")]
+
+    proofs = [prove_pads(texts("pads"), placement, job)]
+    proofs += [prove_side(texts(setup.side), member, setup, job) for setup in placement.setups]
+    return tuple(proofs)
