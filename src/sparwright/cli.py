@@ -35,7 +35,12 @@ def _plan(args: argparse.Namespace) -> int:
             files = write_packet(plan, Path(args.out))
     if args.json:
         _print_json(
-            {"answers": [a.as_dict() for a in plan.answers], "files": list(files), "digest": job.digest, "seconds": plan.seconds}
+            {
+                "answers": [a.as_dict() for a in plan.answers],
+                "files": list(files),
+                "digest": job.digest,
+                "seconds": plan.seconds,
+            }
         )
     else:
         print_plan(plan, files, args.out)
@@ -147,7 +152,9 @@ def _prove(args: argparse.Namespace) -> int:
     setups = {setup.side: setup for setup in placement.setups}
     sides = [*setups, "pads"]
     if not setups:
-        raise BadInput("the member does not fit on this machine, so there is no setup to prove a program against")
+        raise BadInput(
+            "the member does not fit on this machine, so there is no setup to prove a program against"
+        )
     if args.side not in sides:
         raise BadInput(f'no side "{args.side}"; this job has {", ".join(sides)}')
     with Steps(quiet=args.json) as steps:
@@ -236,19 +243,29 @@ def _parser() -> argparse.ArgumentParser:
 
     sub = command("read", _read, "what a program says, in machine coordinates")
     sub.add_argument("program", metavar="PROGRAM", help="RS-274 program")
-    sub.add_argument("--start", metavar="X,Y,Z", default="0,0,0", help="where the machine stands at the start")
-    sub.add_argument("--offset", metavar="G54=X,Y,Z", action="append", default=[], help="a work offset; may be repeated")
+    sub.add_argument(
+        "--start", metavar="X,Y,Z", default="0,0,0", help="where the machine stands at the start"
+    )
+    sub.add_argument(
+        "--offset", metavar="G54=X,Y,Z", action="append", default=[], help="a work offset; may be repeated"
+    )
 
     sub = command("prove", _prove, "question 5: cut programs in simulation and judge them")
-    sub.add_argument("programs", metavar="PROGRAM", nargs="+", help="programs of one side, in the order they are run")
+    sub.add_argument(
+        "programs", metavar="PROGRAM", nargs="+", help="programs of one side, in the order they are run"
+    )
     sub.add_argument("--job", metavar="JOB", required=True, help="the job file the part is described in")
     sub.add_argument("--side", metavar="SIDE", required=True, help="the side they cut, or pads")
 
     sub = command("weigh", _weigh, "question 6: the weighed mass against the predicted one")
     sub.add_argument("job", metavar="JOB", help="the job file (TOML)")
-    sub.add_argument("--before", metavar="MASS", required=True, help='mass before cutting: kg, or with a unit ("3100 g")')
+    sub.add_argument(
+        "--before", metavar="MASS", required=True, help='mass before cutting: kg, or with a unit ("3100 g")'
+    )
     sub.add_argument("--after", metavar="MASS", required=True, help="mass after cutting")
-    sub.add_argument("--scale-step", metavar="MASS", default="0.001", help="smallest step of the scale (default 1 g)")
+    sub.add_argument(
+        "--scale-step", metavar="MASS", default="0.001", help="smallest step of the scale (default 1 g)"
+    )
     return parser
 
 
