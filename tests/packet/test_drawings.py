@@ -1,0 +1,146 @@
+"""Drawings: what they say is what the member is, and nothing leaves the sheet."""
+
+import math
+import xml.etree.ElementTree as ET
+
+import pytest
+from shapely import affinity
+from shapely.geometry import Polygon, box
+
+from sparwright.job.models import Material
+from sparwright.packet.canvas import Canvas
+from sparwright.packet.faces import (
+    distinct_pockets,
+    face_drawing,
+    hole_rows,
+    mm,
+    pocket_detail,
+    scale_for,
+    scale_name,
+    section_drawing,
+)
+from sparwright.stock.model import Face, Hole, Member, NotchCut, Pocket, Section
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def tube() -> Member:
+    shape = box(0, 0, 50, 100).difference(box(4, 4, 46, 96))
+    faces = (
+        Face("front", math.pi, (0.0, 50.0), 100.0),
+        Face("back", 0.0, (50.0, 50.0), 100.0),
+    )
+    material = Material(
+        name="metal",
+        modulus=70000,
+        poisson=0.33,
+        density=2700,
+        proof_strength=170,
+        tensile_strength=215,
+        cutting_force=800,
+        cutting_exponent=0.25,
+        source="invented for the test",
+    )
+    sharp = ((-17.67, -10.2), (17.67, -10.2), (0.0, 20.4))
+    outline = Polygon(sharp).buffer(-2.1).buffer(2.1)
+    pockets = tuple(
+        Pocket(
+            f"iso/front/r1c{i:02d}",
+            "front",
+            "iso",
+            "up",
+            (80.0 + 44 * i, -15.0),
+            affinity.translate(outline, 80.0 + 44 * i, -15.0),
+            tuple((x + 80.0 + 44 * i, s - 15.0) for x, s in sharp),
+            2.1,
+            2.8,
+            1.2,
+            0.4,
+        )
+        for i in range(20)
+    )
+    holes = (
+        Hole("rail/1", "front", "tapped", (500.0, 30.0), 5.0, 4.0, "wall", thread="M6"),
+        Hole("rail/2", "front", "tapped", (90.0, 30.0), 5.0, 4.0, "wall", thread="M6"),
+    )
+    notch = NotchCut("cable", "front", "datum", box(-6, -7, 8, 7), 1.6, 4.0, 0.0)
+    return Member(
+        "Beam",
+        Section("rectangular tube 50 x 100 x 4", shape, faces),
+        1180.0,
+        material,
+        pockets,
+        holes,
+        (notch,),
+    )
+
+
+def texts(svg: str) -> list[str]:
+    return [t.text or "" for t in ET.fromstring(svg).iter(f"{SVG}text")]
+
+
+def points(svg: str) -> list[tuple[float, float]]:
+    out = []
+    for path in ET.fromstring(svg).iter(f"{SVG}path"):
+        for word in path.get("d", "").replace("Z", "").replace("L", "M").split("M"):
+            if word:
+                x, y = word.split()
+                out.append((float(x), float(y)))
+    return out
+
+
+@pytest.mark.parametrize(
+    "make",
+    [
+        lambda m: face_drawing(m, "front"),
+        lambda m: section_drawing(m.section),
+        lambda m: pocket_detail(m, m.pockets[0], 4.0),
+    ],
+)
+def test_nothing_leaves_the_sheet(make):
+    svg, _ = make(tube())
+    root = ET.fromstring(svg)
+    _, _, width, height = (float(v) for v in root.get("viewBox", "").split())
+    assert points(svg)
+    for x, y in points(svg):
+        assert -0.01 <= x <= width + 0.01
+        assert -0.01 <= y <= height + 0.01
+
+
+def test_the_face_is_dimensioned_with_the_members_own_figures():
+    said = texts(face_drawing(tube(), "front")[0])
+    assert "1180" in said
+    assert "100" in said
+    assert "cable 8" in said
+    assert mm(tube().pockets[0].outline.bounds[0]) in said
+
+
+def test_the_detail_gives_depth_skin_wall_and_radius():
+    said = texts(pocket_detail(tube(), tube().pockets[0], 4.0)[0])
+    assert {"2.8", "skin 1.2", "4", "3 x R2.1"} <= set(said)
+
+
+def test_holes_are_marked_in_order_along_the_member_from_the_faces_edge():
+    rows = hole_rows(tube())
+    assert [r.mark for r in rows] == ["A1", "A2"]
+    assert [r.name for r in rows] == ["rail/2", "rail/1"]
+    assert rows[0].from_edge == pytest.approx(80.0)
+    assert rows[0].what == "tap M6, through the wall"
+
+
+def test_one_detail_for_copies_of_a_pocket():
+    assert [count for _, count in distinct_pockets(tube())] == [20]
+
+
+def test_scales_are_standard_ones():
+    assert scale_name(scale_for(1180, 240)) == "1:5"
+    assert scale_name(scale_for(20, 60)) == "2:1"
+
+
+def test_dimension_text_stands_above_its_line_and_is_escaped():
+    sheet = Canvas(100, 50)
+    sheet.dimension((10, 10), (60, 10), 8, "a < b")
+    root = ET.fromstring(sheet.svg())
+    text = [t for t in root.iter(f"{SVG}text") if t.get("stroke") is None][0]
+    assert text.text == "a < b"
+    assert float(text.get("y", "")) < 50 - 18
