@@ -90,12 +90,12 @@ def face_outline(member: Member, face: Face) -> Polygon:
     return box(0.0, float(across.min()), member.length, float(across.max()))
 
 
-def face_drawing(member: Member, name: str, width: float = 265.0, height: float = 88.0) -> tuple[str, str]:
+def face_drawing(member: Member, name: str, width: float = 268.0, height: float = 88.0) -> tuple[str, str]:
     """The view on one face with its main dimensions; (SVG text, scale in words)."""
     face = member.section.face(name)
     outline = face_outline(member, face)
     low_s, high_s = outline.bounds[1], outline.bounds[3]
-    scale = min(scale_for(member.length, width - 34), scale_for(high_s - low_s, height - 44))
+    scale = min(scale_for(member.length, width - 30), scale_for(high_s - low_s, height - 44))
     sheet = Canvas(width, height)
     x0, y0 = (width - member.length * scale) / 2, height / 2 - (low_s + high_s) / 2 * scale + 2
 
@@ -194,15 +194,19 @@ def section_drawing(section: Section, width: float = 92.0, height: float = 92.0)
 
 
 def _thinnest_wall(section: Section) -> tuple[tuple[tuple[float, float], tuple[float, float]], float] | None:
-    best = None
+    best: tuple[tuple[tuple[float, float], tuple[float, float]], float, float] | None = None
     for face in section.faces:
         start = np.asarray(face.centre)
         ray = LineString([start, start - face.normal * 1000.0]).intersection(section.shape)
         first = min(getattr(ray, "geoms", [ray]), key=lambda g: g.distance(_point(start)))
-        if first.length > 0 and (best is None or first.length < best[1]):
+        if first.length > 0 and (
+            best is None
+            or first.length < best[1] - 1e-6
+            or (first.length < best[1] + 1e-6 and start.sum() > best[2])
+        ):
             a, b = first.coords[0], first.coords[-1]
-            best = (((a[0], a[1]), (b[0], b[1])), float(first.length))
-    return best
+            best = (((a[0], a[1]), (b[0], b[1])), float(first.length), float(start.sum()))
+    return None if best is None else best[:2]
 
 
 def _point(xy: np.ndarray):  # type: ignore[no-untyped-def]
