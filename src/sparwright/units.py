@@ -62,8 +62,8 @@ def to_canonical(value: Any, kind: str) -> float:
         raise ValueError(
             f'"{value}" is not a quantity; write a number in {unit}, or a number and a unit'
         ) from None
-    if isinstance(quantity, int | float) or quantity.dimensionless:
-        return float(quantity.to("").magnitude if hasattr(quantity, "to") else quantity)
+    if isinstance(quantity, int | float) or quantity.unitless:
+        return float(quantity.magnitude if hasattr(quantity, "magnitude") else quantity)
     try:
         return float(quantity.to(unit).magnitude)
     except Exception:
