@@ -69,7 +69,7 @@ def test_the_longest_strip_touches_its_reach(
 def test_a_turned_rectangle_fits_exactly_where_the_closed_form_says(
     p: float, q: float, a: float, b: float
 ) -> None:
-    """p x q in a x b with p > a: fits iff b >= (2pqa + (p²-q²) sqrt(p²+q²-a²)) / (p²+q²) (Carver 1957)."""
+    """p x q in a x b with p > a: fits iff b >= (2pqa + (p²-q²) sqrt(p²+q²-a²)) / (p²+q²) (known since 1957; from memory)."""
     p, q = max(p, q), min(p, q)
     if p <= a or q > a:
         return
