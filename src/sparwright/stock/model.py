@@ -190,9 +190,11 @@ class Member:
     @property
     def worked_faces(self) -> tuple[str, ...]:
         """Names of the faces that carry features, in the section's order."""
-        used = {f.face for f in (*self.pockets, *self.holes, *self.notches)}
+        features: tuple[Pocket | Hole | NotchCut, ...] = (*self.pockets, *self.holes, *self.notches)
+        used = {f.face for f in features}
         return tuple(f.name for f in self.section.faces if f.name in used)
 
     def on_face(self, name: str) -> tuple[Any, ...]:
         """Pockets, holes and notches of one face, in that order."""
-        return tuple(f for f in (*self.pockets, *self.holes, *self.notches) if f.face == name)
+        features: tuple[Pocket | Hole | NotchCut, ...] = (*self.pockets, *self.holes, *self.notches)
+        return tuple(f for f in features if f.face == name)
