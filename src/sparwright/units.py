@@ -1,11 +1,14 @@
 """Quantities in and out: strings with units become plain floats once, at the border.
 
-Bare numbers pass through. pint is loaded only when a string carries a unit, since its import takes most of
-a second.
+Bare numbers pass through. The units a workshop writes every day are known here; pint is loaded only for the
+others ("2 lbf"), since its import takes most of a second. Numbers are read here in every case, so that
+"1-1/2 in" is one and a half inches and never a sum.
 """
 
 from __future__ import annotations
 
+import math
+import re
 from functools import lru_cache
 from typing import Any
 
@@ -27,6 +30,34 @@ CANONICAL = {
     "ratio": "",
 }
 
+# Everyday units of each kind, in its canonical unit. The inch is 25.4 mm exactly (ISO 80000-3).
+_KNOWN: dict[str, dict[str, float]] = {
+    "length": {"mm": 1, "cm": 10, "m": 1000, "um": 1e-3, "µm": 1e-3, "in": 25.4, "inch": 25.4, '"': 25.4},
+    "angle": {"degree": 1, "degrees": 1, "deg": 1, "°": 1, "rad": 180 / math.pi, "mrad": 0.18 / math.pi},
+    "speed": {"mm/min": 1, "m/min": 1000, "mm/s": 60, "m/s": 60000, "in/min": 25.4},
+    "acceleration": {"mm/s2": 1, "m/s2": 1000},
+    "spindle speed": {"rpm": 1, "1/min": 1, "/min": 1, "rev/min": 1, "1/s": 60, "rev/s": 60},
+    "power": {"W": 1, "kW": 1000},
+    "force": {"N": 1, "kN": 1000},
+    "torque": {"N*m": 1, "N m": 1, "Nm": 1, "N*mm": 1e-3, "N mm": 1e-3, "Nmm": 1e-3},
+    "stress": {"MPa": 1, "GPa": 1000, "N/mm2": 1},
+    "mass": {"kg": 1, "g": 1e-3},
+    "density": {"kg/m3": 1, "g/cm3": 1000, "kg/dm3": 1000},
+    "stiffness": {"N/mm": 1, "N/um": 1000, "N/µm": 1000, "kN/mm": 1000},
+    "frequency": {"Hz": 1, "kHz": 1000, "1/s": 1},
+    "ratio": {"%": 0.01, "‰": 1e-3},
+}
+
+# Turns, cycles and shares have no dimension, so a unit library would take one for another: only the units
+# above will do for these.
+_NO_DIMENSION = ("angle", "spindle speed", "frequency", "ratio")
+
+_DECIMAL = r"(?:\d+(?:_\d+)*\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+_NUMBER = re.compile(
+    rf"(?P<sign>[+-]?)(?:(?:(?P<whole>\d+)[ -])?(?P<top>\d+)/(?P<bottom>\d+)(?!\d)|(?P<decimal>{_DECIMAL}))"
+)
+_POWERS = str.maketrans({"²": "2", "³": "3", "μ": "µ", "·": "*", "″": '"'})
+
 
 @lru_cache(maxsize=1)
 def _registry() -> Any:
@@ -35,38 +66,66 @@ def _registry() -> Any:
     return pint.UnitRegistry(cache_folder=None)
 
 
+def _read_number(text: str) -> tuple[float, str] | None:
+    """Number at the start of `text` and what follows it; None where it starts with none."""
+    found = _NUMBER.match(text)
+    if found is None:
+        return None
+    if found["decimal"]:
+        size = float(found["decimal"])
+    elif int(found["bottom"]) == 0:
+        return None
+    else:
+        size = int(found["whole"] or 0) + int(found["top"]) / int(found["bottom"])
+    return (-size if found["sign"] == "-" else size), text[found.end() :].strip()
+
+
+def _foreign_factor(unit: str, kind: str) -> float | None:
+    """Factor of a unit not known here, by pint; None where it is no unit of this kind."""
+    if kind in _NO_DIMENSION:
+        return None
+    written = re.sub(r"(?<=[A-Za-z])(?=[23]\b)", "^", unit)
+    try:
+        quantity = _registry().Quantity(1.0, written)
+        return float(quantity.to(CANONICAL[kind]).magnitude)
+    except Exception:  # pint raises a dozen unrelated types for text it cannot read
+        return None
+
+
 def to_canonical(value: Any, kind: str) -> float:
     """`value` as a float in the canonical unit of `kind` (see CANONICAL).
 
-    A number passes through; a string may carry a unit ("1/4 in", "900 W", "18000 rpm", "60 %").
-    Raises ValueError with a sentence where the text is no quantity or of the wrong kind.
+    A number passes through; text may carry a unit ("1/4 in", "1-1/2 in", "900 W", "18000 rpm", "60 %").
+    Raises ValueError with a sentence where it is no finite quantity of that kind.
     """
+    unit = CANONICAL[kind]
+    plain = f"a number in {unit}" if unit else "a plain number"
     if isinstance(value, bool):
         raise ValueError(f"a {kind} is wanted, not true or false")
     if isinstance(value, int | float):
-        return float(value)
-    if not isinstance(value, str):
-        raise ValueError(
-            f"a {kind} is wanted: a number in {CANONICAL[kind] or 'plain form'} or text with a unit"
-        )
-    text = value.strip()
-    if kind == "ratio" and text.endswith("%"):
-        try:
-            return float(text[:-1]) / 100.0
-        except ValueError:
-            raise ValueError(f'"{value}" is not a percentage') from None
-    unit = CANONICAL[kind]
-    try:
-        quantity = _registry().Quantity(text)
-    except Exception:
-        raise ValueError(
-            f'"{value}" is not a quantity; write a number in {unit}, or a number and a unit'
-        ) from None
-    if isinstance(quantity, int | float) or quantity.unitless:
-        return float(quantity.magnitude if hasattr(quantity, "magnitude") else quantity)
-    try:
-        return float(quantity.to(unit).magnitude)
-    except Exception:
-        raise ValueError(
-            f'"{value}" is not a {kind}; it must be convertible to {unit or "a plain number"}'
-        ) from None
+        number, factor = float(value), 1.0
+    elif isinstance(value, str):
+        number, factor = _read_text(value, kind, plain)
+    else:
+        raise ValueError(f"a {kind} is wanted: {plain}, or text with a unit")
+    if not math.isfinite(number * factor):
+        raise ValueError(f"a {kind} must be a finite number")
+    return number * factor
+
+
+def _read_text(value: str, kind: str, plain: str) -> tuple[float, float]:
+    """Number and factor to the canonical unit of a quantity written as text."""
+    read = _read_number(value.strip())
+    if read is None or read[1][:1] in (",", "."):
+        comma = "; decimals take a point, not a comma" if "," in value else ""
+        raise ValueError(f'"{value}" is not a quantity; write {plain}, or a number and a unit{comma}')
+    number, unit = read
+    if not unit:
+        return number, 1.0
+    known = _KNOWN[kind]
+    written = unit.translate(_POWERS).replace("^", "").replace("**", "")
+    factor = known.get(written) or known.get(unit) or _foreign_factor(unit, kind)
+    if factor is None:
+        some = ", ".join(list(known)[:4])
+        raise ValueError(f'"{value}" is not a {kind}; write {plain}, or a number and a unit such as {some}')
+    return number, factor
