@@ -1,0 +1,338 @@
+"""Clearing the metal inside an outline with a flat cutter at a bounded engagement, in the plane of one depth."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import MultiPolygon, Polygon
+
+from sparwright.answers import BadInput
+from sparwright.cutting import grid as grids
+from sparwright.cutting.arcfit import Moves, fit_moves
+from sparwright.cutting.march import (
+    Grid,
+    Rules,
+    close_starts,
+    march,
+    metal_area,
+    rerun,
+    stamp,
+    way_is_clear,
+)
+
+STEP = 0.06
+"""Step of the march, as a share of the cutter's radius."""
+MARGIN = 0.985
+"""The march aims at this share of the target."""
+HELIX = 0.6
+"""Radius of the centre's path in a helix entry, as a share of the cutter's radius; at least LEAST_HELIX."""
+LEAST_HELIX = 0.3
+SLENDER = 3.0
+"""A room this many times longer than wide is entered by a ramp along its length."""
+FILM = 0.03
+"""Where part is cleared already, metal thinner than this (mm) on its borders is left to the finishing cut."""
+
+
+class ClearingError(BadInput):
+    """The outline cannot be cleared with this cutter; the message gives the sizes."""
+
+
+@dataclass(frozen=True)
+class ClearPath:
+    """A clearing path in the plane.
+
+    entry: "helix" (circle of entry_radius about entry_centre, counter-clockwise), "ramp" (to and fro along entry_line,
+    (2, 2) mm, the cutter in a full slot) or "outside" (straight down at entry_centre, in ground free of metal).
+    passes: tables of moves, metal on the right of travel (climb cutting for a cutter turning clockwise seen from above).
+    angles: engaged angle at its greatest on each move of each pass, rad, as simulated after fitting.
+    links: how to reach the start of each pass from the end of the one before (of the entry, for the first): "clear" is
+    straight at depth through cleared ground, "up" goes over the top. length: of the passes, mm. bound: the least
+    length any path of this engagement needs, (area - entry area)/radial depth, mm. left_over_mm2: metal left inside the
+    outline less the wall stock, corners the cutter does not reach included; missed_mm2: the part of it that the
+    cutter could reach. cleared: ground that is free of metal afterwards.
+    """
+
+    entry: str
+    entry_centre: np.ndarray
+    entry_radius: float
+    entry_line: np.ndarray
+    passes: tuple[Moves, ...]
+    angles: tuple[np.ndarray, ...]
+    links: tuple[str, ...]
+    radius: float
+    engagement: float
+    length: float
+    bound: float
+    link_length: float
+    peak_engagement: float
+    left_over_mm2: float
+    missed_mm2: float
+    cleared: Polygon | MultiPolygon
+
+
+@dataclass(frozen=True)
+class _Entry:
+    kind: str
+    centre: np.ndarray
+    radius: float
+    line: np.ndarray
+    runs: list[np.ndarray]
+    cuts: np.ndarray
+    area: float
+
+
+def clear_outline(
+    outline: Polygon,
+    radius: float,
+    engagement: float,
+    *,
+    cleared: Polygon | MultiPolygon | None = None,
+    wall_stock: float = 0.0,
+    tolerance: float = 0.005,
+) -> ClearPath:
+    """Path that clears the inside of an outline with a flat cutter of `radius` mm.
+
+    outline: finished outline, mm; its holes are islands that stay. engagement: target of the engaged angle, rad,
+    acos(1 - ae/radius) for a radial depth ae; it is exceeded at most by what line and arc fitting to `tolerance` mm
+    brings (see docs/cutting-paths.md for what was measured). cleared: ground free of metal already, from a larger
+    cutter or beyond an open side; the path then starts there. wall_stock: left on all walls, mm. Where the cutter
+    cannot get from one part of the outline to another, the largest part is cleared.
+    Raises ClearingError where the cutter does not fit, where a figure is out of range or where the march gets stuck.
+    """
+    _check(outline, radius, engagement, wall_stock, tolerance)
+    region = grids.centre_region(outline, radius, wall_stock)
+    if region.is_empty:
+        widest = 2 * shapely.maximum_inscribed_circle(outline, tolerance=0.01 * radius).length
+        raise ClearingError(
+            f"a cutter of {2 * radius:.3f} mm leaving {wall_stock:.2f} mm on the walls cannot enter an outline whose"
+            f" widest circle is {widest:.3f} mm across: it needs {2 * (radius + wall_stock):.3f} mm; take a smaller cutter"
+        )
+    free = None
+    if cleared is not None:
+        free = cleared.buffer(-(radius + 0.002), quad_segs=32).intersection(region)
+        free = None if free.is_empty or free.area < 1e-6 else free
+    if free is None:
+        region = grids.parts_of(region)[0]
+    room = grids.room_of(region, radius)
+    entry = _entry(room, radius, free)
+    rules = _rules(radius, engagement, film=FILM if free is not None else 0.0)
+    metal = grids.full_metal(room, cleared)
+    area = _metal_in_reach(metal, room, radius)
+    for x, y in entry.cuts:
+        stamp(metal, x, y, radius)
+    depth = radius * (1 - np.cos(engagement))
+    bound = max(area - entry.area, 0.0) / depth
+    runs, links, here = _march_all(metal, room, rules, entry, bound, depth)
+    passes = tuple(fit_moves(r[:, :2], _node_headings(r), tolerance) for r in runs)
+    missed = _metal_in_reach(metal, room, radius)
+    swept = region.buffer(radius, quad_segs=32)
+    corners = max(outline.buffer(-wall_stock, quad_segs=32).difference(swept).area, 0.0)
+    angles = _simulate(passes, room, cleared, entry, radius)
+    start = np.asarray(passes[0].start[0]) if entry.kind == "outside" and passes else entry.centre
+    ground = swept.buffer(-0.01) if cleared is None else swept.buffer(-0.01).union(cleared)
+    return ClearPath(
+        entry=entry.kind,
+        entry_centre=start,
+        entry_radius=entry.radius,
+        entry_line=entry.line,
+        passes=passes,
+        angles=angles,
+        links=tuple(links),
+        radius=radius,
+        engagement=engagement,
+        length=float(sum(p.lengths.sum() for p in passes)),
+        bound=float(bound),
+        link_length=float(here),
+        peak_engagement=max((float(a.max()) for a in angles), default=0.0),
+        left_over_mm2=float(corners + missed),
+        missed_mm2=float(missed),
+        cleared=ground,
+    )
+
+
+def _check(outline: Polygon, radius: float, engagement: float, stock: float, tolerance: float) -> None:
+    if outline.is_empty or not outline.is_valid or outline.geom_type != "Polygon":
+        raise ClearingError("the outline to clear must be one closed shape that does not cross itself")
+    if not 0.05 <= radius <= 100:
+        raise ClearingError(f"cutter radius {radius} mm is outside 0.05 to 100 mm")
+    if not 0.1 <= engagement <= np.pi / 2:
+        raise ClearingError(f"engaged angle {np.degrees(engagement):.1f} deg is outside 5.7 to 90 deg")
+    if not 0 <= stock <= radius:
+        raise ClearingError(f"wall stock {stock} mm is outside 0 to {radius} mm, the cutter's radius")
+    if not 0.001 <= tolerance <= 0.1:
+        raise ClearingError(f"tolerance {tolerance} mm is outside 0.001 to 0.1 mm")
+
+
+def _rules(radius: float, engagement: float, film: float) -> Rules:
+    step = STEP * radius
+    depth = radius * (1 - np.cos(engagement))
+    thin = max(0.02 * depth, film)
+    return Rules(
+        radius=radius,
+        target=MARGIN * engagement,
+        least=float(np.arccos(1 - thin / radius)),
+        step=step,
+        right=step / (0.8 * radius),
+        left=step / (0.14 * radius),
+        air=0.5 * radius,
+        approach=3.0 * radius,
+    )
+
+
+def _metal_in_reach(metal: Grid, room: grids.Room, radius: float) -> float:
+    return float(metal_area(metal, room.grid, -radius + 0.5 * metal.step, 1e9))
+
+
+def _entry(room: grids.Room, radius: float, free: shapely.Geometry | None) -> _Entry:
+    step = STEP * radius
+    none = np.empty((0, 2))
+    if free is not None:
+        runs = grids.border_runs(free, step)
+        return _Entry("outside", runs[0][0, :2], 0.0, none, runs, none, 0.0)
+    centre, widest = grids.widest_place(room.region, radius)
+    line = grids.longest_line(room.region, centre)
+    long = float(np.hypot(*(line[1] - line[0])))
+    if widest >= LEAST_HELIX * radius and long + 2 * radius < SLENDER * 2 * (widest + radius):
+        rho = min(HELIX * radius, widest)
+        count = max(int(2 * np.pi * rho / step), 16)
+        t = np.arange(count + 1) * 2 * np.pi / count
+        xy = centre + rho * np.column_stack([np.cos(t), np.sin(t)])
+        run = np.column_stack([xy, t + np.pi / 2])
+        return _Entry("helix", centre, rho, none, [run], xy, np.pi * (rho + radius) ** 2)
+    count = max(int(long / step), 1)
+    t = np.arange(count + 1)[:, None] / count
+    there = line[0] + t * (line[1] - line[0])
+    d = line[1] - line[0]
+    heading = float(np.arctan2(d[1], d[0]))
+    out = np.column_stack([there, np.full(count + 1, heading)])
+    back = np.column_stack([there[::-1], np.full(count + 1, heading + np.pi)])
+    area = np.pi * radius**2 + 2 * radius * long
+    return _Entry("ramp", line[0], 0.0, line, [out, back], there, area)
+
+
+class _Places:
+    """All places the centre has been, with the run of each and whether metal still stands just right of it."""
+
+    def __init__(self, runs: list[np.ndarray]) -> None:
+        self.xyh = np.empty((0, 3))
+        self.run = np.empty(0, dtype=np.int64)
+        self.active = np.empty(0, dtype=bool)
+        self.runs = 0
+        for run in runs:
+            self.add(run)
+
+    def add(self, run: np.ndarray) -> None:
+        self.xyh = np.concatenate([self.xyh, run])
+        self.run = np.concatenate([self.run, np.full(len(run), self.runs)])
+        self.active = np.concatenate([self.active, np.ones(len(run), dtype=bool)])
+        self.runs += 1
+
+    def open_stretches(self) -> np.ndarray:
+        """First and last index of each stretch of neighbouring active places, (n, 2)."""
+        edge = np.concatenate([[True], self.run[1:] != self.run[:-1]])
+        before = np.concatenate([[False], self.active[:-1]])
+        first = np.flatnonzero(self.active & (edge | ~before))
+        after = np.concatenate([self.active[1:], [False]])
+        end = np.concatenate([edge[1:], [True]])
+        last = np.flatnonzero(self.active & (end | ~after))
+        return np.column_stack([first, last])
+
+
+def _march_all(
+    metal: Grid, room: grids.Room, rules: Rules, entry: _Entry, bound: float, depth: float
+) -> tuple[list[np.ndarray], list[str], float]:
+    """All passes: rows (x, y, heading, angle) of each, the link to each, and the length of the straight links."""
+    places = _Places(entry.runs)
+    probe = 0.2 * depth
+    here = places.xyh[0, :2]
+    passes: list[np.ndarray] = []
+    links: list[str] = []
+    travel = 0.0
+    limit = 100 + int(6 * bound / rules.radius)
+    out = np.empty((max(1000, int(3 * bound / rules.step)), 4))
+    for _ in range(limit):
+        close_starts(metal, room.grid, places.xyh, places.active, rules.radius, probe)
+        stretches = places.open_stretches()
+        if not len(stretches):
+            return passes, links, travel
+        first, last, start = _next_start(metal, room, places, stretches, here, rules)
+        before = metal.values.copy()
+        n, cut0, cut1, area = march(metal, room.grid, room.edges, rules, places.xyh[start], out)
+        if area < 0.02 * depth * rules.radius:
+            metal.values[:] = before
+            places.active[first : last + 1] = False
+            continue
+        places.add(out[:n, :3].copy())
+        kept = out[max(cut0 - 3, 0) : min(cut1 + 2, n)].copy()
+        gap = float(np.hypot(*(kept[0, :2] - here)))
+        clear = not passes and entry.kind == "outside"
+        clear = clear or way_is_clear(metal, room.grid, *here, *kept[0, :2], rules.radius)
+        links.append("clear" if clear else "up")
+        travel += gap
+        passes.append(kept)
+        here = kept[-1, :2]
+    raise ClearingError(f"clearing did not end within {limit} passes; take another cutter or radial depth")
+
+
+def _next_start(
+    metal: Grid, room: grids.Room, places: _Places, stretches: np.ndarray, here: np.ndarray, rules: Rules
+) -> tuple[int, int, int]:
+    """The open stretch nearest to here, straight ways first, and where on its run to start."""
+    starts = np.array([_backed_up(room, places, int(a), rules) for a in stretches[:, 0]])
+    gap = np.hypot(*(places.xyh[starts, :2] - here).T)
+    order = np.argsort(gap, kind="stable")
+    for k in order[:6]:
+        if way_is_clear(metal, room.grid, *here, *places.xyh[starts[k], :2], rules.radius):
+            return int(stretches[k, 0]), int(stretches[k, 1]), int(starts[k])
+    k = order[0]
+    return int(stretches[k, 0]), int(stretches[k, 1]), int(starts[k])
+
+
+def _backed_up(room: grids.Room, places: _Places, first: int, rules: Rules) -> int:
+    """Index on the same run, at or before `first`, at which the run last touched the wall; a little before if it did not."""
+    run = places.run[first]
+    most = int(1.5 * rules.radius / rules.step)
+    little = int(0.3 * rules.radius / rules.step)
+    low = first
+    while low > 0 and first - low < most and places.run[low - 1] == run:
+        low -= 1
+    xy = places.xyh[low : first + 1, :2]
+    g = room.grid
+    col = np.clip(((xy[:, 0] - g.x0) / g.step).round().astype(int), 0, g.values.shape[1] - 1)
+    row = np.clip(((xy[:, 1] - g.y0) / g.step).round().astype(int), 0, g.values.shape[0] - 1)
+    near = np.flatnonzero(g.values[row, col] < 0.75 * g.step)
+    if len(near):
+        return low + int(near[-1])
+    return max(low, first - little)
+
+
+def _node_headings(rows: np.ndarray) -> np.ndarray:
+    """Direction of a run at each of its places: the mean of the headings before and after."""
+    heading = np.unwrap(rows[:, 2])
+    after = np.append(heading[1:], heading[-1])
+    return 0.5 * (heading + after) if len(rows) > 1 else heading
+
+
+def _simulate(
+    passes: tuple[Moves, ...],
+    room: grids.Room,
+    cleared: shapely.Geometry | None,
+    entry: _Entry,
+    radius: float,
+) -> tuple[np.ndarray, ...]:
+    """Engaged angle at its greatest on every move of the fitted passes, cut afresh on a full grid."""
+    metal = grids.full_metal(room, cleared)
+    for x, y in entry.cuts:
+        stamp(metal, x, y, radius)
+    found = []
+    step = STEP * radius
+    for moves in passes:
+        places, index, _ = moves.sampled(step)
+        angle = np.empty(len(places))
+        rerun(metal, places, radius, 0.02 * step, angle)
+        most = np.zeros(len(moves))
+        np.maximum.at(most, index, angle)
+        found.append(most)
+    return tuple(found)

@@ -1,0 +1,119 @@
+"""Where a cutter may go inside an outline, and the grids a march reads."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, MultiPolygon, Point, Polygon
+from shapely.geometry.polygon import orient
+
+from sparwright.cutting.march import Grid, distance_grid
+
+CELLS_PER_RADIUS = 16
+SHARPEST = 0.15
+"""Smallest radius of the centre's path in a corner, as a share of the cutter's radius."""
+
+
+@dataclass(frozen=True)
+class Room:
+    """Where the cutter's centre may be: polygon, its edges (k, 4) mm, and its signed distance on a grid."""
+
+    region: Polygon | MultiPolygon
+    edges: np.ndarray
+    grid: Grid
+
+
+def parts_of(shape: shapely.Geometry) -> list[Polygon]:
+    """The polygons of any geometry, largest first."""
+    found = [g for g in shapely.get_parts(shape) if g.geom_type == "Polygon" and g.area > 0]
+    return sorted(found, key=lambda g: -g.area)
+
+
+def edges_of(shape: shapely.Geometry) -> np.ndarray:
+    """All edges of the polygons in a geometry, (k, 4): x, y of start and of end, mm."""
+    rows = []
+    for part in parts_of(shape):
+        for ring in (part.exterior, *part.interiors):
+            xy = np.asarray(ring.coords)[:, :2]
+            both = np.hstack([xy[:-1], xy[1:]])
+            rows.append(both[np.hypot(*(both[:, 2:] - both[:, :2]).T) > 1e-9])
+    return np.ascontiguousarray(np.vstack(rows)) if rows else np.empty((0, 4))
+
+
+def centre_region(outline: Polygon, radius: float, wall_stock: float) -> Polygon | MultiPolygon:
+    """Outline shrunk by radius and stock, its corners rounded so that the centre never turns sharper than SHARPEST.
+
+    A region too narrow for that rounding is rounded less. Empty where the cutter does not fit.
+    """
+    bare = outline.buffer(-(radius + wall_stock), quad_segs=32)
+    if bare.is_empty:
+        return bare
+    widest = shapely.maximum_inscribed_circle(bare, tolerance=0.02 * radius).length
+    rho = min(SHARPEST * radius, 0.5 * widest)
+    opened = bare.buffer(-rho, quad_segs=16).buffer(rho, quad_segs=16)
+    return shapely.simplify(opened, 2e-4)
+
+
+def empty_grid(box: tuple[float, float, float, float], margin: float, step: float, value: float) -> Grid:
+    """A grid over a box (x0, y0, x1, y1) and a margin around it, filled with one value."""
+    x0, y0, x1, y1 = box
+    shape = (int((y1 - y0 + 2 * margin) / step) + 2, int((x1 - x0 + 2 * margin) / step) + 2)
+    return Grid(np.full(shape, value), x0 - margin, y0 - margin, step)
+
+
+def room_of(region: Polygon | MultiPolygon, radius: float) -> Room:
+    """The region with its edges and distance grid."""
+    step = radius / CELLS_PER_RADIUS
+    grid = empty_grid(region.bounds, radius + 2 * step, step, 0.0)
+    edges = edges_of(region)
+    distance_grid(grid, edges)
+    return Room(region, edges, grid)
+
+
+def full_metal(room: Room, cleared: Polygon | MultiPolygon | None) -> Grid:
+    """Metal everywhere but in the cleared region, on the room's grid."""
+    grid = room.grid
+    cap = 3.0 * grid.step
+    metal = Grid(np.full(grid.values.shape, cap), grid.x0, grid.y0, grid.step)
+    if cleared is not None and not cleared.is_empty:
+        distance_grid(metal, edges_of(cleared))
+        np.minimum(-metal.values, cap, out=metal.values)
+    return metal
+
+
+def widest_place(region: Polygon | MultiPolygon, radius: float) -> tuple[np.ndarray, float]:
+    """Centre (2,) and radius of the largest circle inside the region, mm."""
+    best = parts_of(region)[0]
+    line = shapely.maximum_inscribed_circle(best, tolerance=0.005 * radius)
+    return np.asarray(line.coords[0][:2]), float(line.length)
+
+
+def longest_line(region: Polygon | MultiPolygon, through: np.ndarray) -> np.ndarray:
+    """The longest straight line inside the region through a place in it, (2, 2) mm."""
+    x0, y0, x1, y1 = region.bounds
+    reach = 2 * np.hypot(x1 - x0, y1 - y0) + 1
+    best = np.array([through, through], float)
+    here = Point(through)
+    for angle in np.arange(0, np.pi, np.pi / 180):
+        d = reach * np.array([np.cos(angle), np.sin(angle)])
+        for piece in shapely.get_parts(LineString([through - d, through + d]).intersection(region)):
+            if piece.length > np.hypot(*(best[1] - best[0])) + 1e-9 and piece.distance(here) < 1e-6:
+                best = np.asarray(piece.coords)[:, :2]
+    return best
+
+
+def border_runs(region: shapely.Geometry, step: float) -> list[np.ndarray]:
+    """The region's border as runs of places (n, 3: x, y, heading rad) `step` mm apart, what lies outside on the right."""
+    runs = []
+    for part in parts_of(region):
+        turned = orient(part)
+        for ring in (turned.exterior, *turned.interiors):
+            count = max(int(ring.length / step), 8)
+            at = np.arange(count + 1) * (ring.length / count)
+            xy = shapely.get_coordinates(shapely.line_interpolate_point(ring, at))
+            ahead = np.diff(xy, axis=0)
+            heading = np.arctan2(ahead[:, 1], ahead[:, 0])
+            runs.append(np.column_stack([xy[:-1], heading]))
+    return runs

@@ -1,0 +1,261 @@
+"""The engagement-held march: compiled kernels that drive a cutter through metal on a distance grid.
+
+The metal is a grid of m(x) = distance from x to the nearest place the cutter's centre has been, less the cutter's
+radius: positive where metal stands, read between nodes by bilinear interpolation, so that the edge of the metal is
+known to a small part of a cell. A march takes, step by step, the right-most heading that keeps the engaged angle
+under its target and the centre inside its allowed region. All kernels live in this one module, so that the
+compiler's file cache never pairs a new kernel with an old one.
+
+Lengths in mm, angles in radians, arrays float64. Formulation: own; the engagement identity "area removed per unit
+of travel = r(1 - cos(phi))" holds where the engaged arc ends square to the motion.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+
+RING = 44
+"""Points on the front half of the cutter at which the metal is read."""
+
+
+class Grid(NamedTuple):
+    """Values (rows along y, columns along x) at nodes x0 + i*step, y0 + j*step."""
+
+    values: np.ndarray
+    x0: float
+    y0: float
+    step: float
+
+
+class Rules(NamedTuple):
+    """What a march keeps: radius; target and least angle that counts as cutting; step and turn limits."""
+
+    radius: float
+    target: float
+    least: float
+    step: float
+    right: float
+    left: float
+    air: float
+    approach: float
+
+
+@njit(cache=True, inline="always")
+def _read(grid, x, y):
+    """Bilinear reading; points beyond the edge take the edge's value."""
+    rows, cols = grid.values.shape
+    u = min(max((x - grid.x0) / grid.step, 0.0), cols - 1.000001)
+    v = min(max((y - grid.y0) / grid.step, 0.0), rows - 1.000001)
+    i, j = int(u), int(v)
+    a, b = u - i, v - j
+    f = grid.values
+    low = f[j, i] * (1.0 - a) + f[j, i + 1] * a
+    high = f[j + 1, i] * (1.0 - a) + f[j + 1, i + 1] * a
+    return low * (1.0 - b) + high * b
+
+
+@njit(cache=True)
+def signed_distance(x, y, edges):
+    """Distance from (x, y) to the edges (k, 4) of a polygon, positive inside (even-odd rule)."""
+    best = 1e300
+    inside = False
+    for k in range(edges.shape[0]):
+        ax, ay, bx, by = edges[k, 0], edges[k, 1], edges[k, 2], edges[k, 3]
+        dx, dy = bx - ax, by - ay
+        px, py = x - ax, y - ay
+        t = (px * dx + py * dy) / (dx * dx + dy * dy)
+        t = min(max(t, 0.0), 1.0)
+        ex, ey = px - t * dx, py - t * dy
+        best = min(best, ex * ex + ey * ey)
+        if (ay > y) != (by > y) and px < dx * py / dy:
+            inside = not inside
+    return np.sqrt(best) if inside else -np.sqrt(best)
+
+
+@njit(cache=True)
+def distance_grid(grid, edges):
+    """Fill a grid with the signed distance to a polygon's edges, positive inside."""
+    rows, cols = grid.values.shape
+    for j in range(rows):
+        for i in range(cols):
+            grid.values[j, i] = signed_distance(grid.x0 + i * grid.step, grid.y0 + j * grid.step, edges)
+
+
+@njit(cache=True)
+def _inside(room, edges, x, y):
+    """Whether the centre may be here: by the grid where that is plain, exactly near the border."""
+    near = _read(room, x, y)
+    if near > room.step:
+        return True
+    if near < -room.step:
+        return False
+    return signed_distance(x, y, edges) >= -1e-6
+
+
+@njit(cache=True)
+def stamp(metal, x, y, radius):
+    """Take the cutter's disc at (x, y) out of the metal."""
+    rows, cols = metal.values.shape
+    reach = radius + 1.5 * metal.step
+    j0 = max(int(np.ceil((y - reach - metal.y0) / metal.step)), 0)
+    j1 = min(int((y + reach - metal.y0) / metal.step), rows - 1)
+    for j in range(j0, j1 + 1):
+        dy = metal.y0 + j * metal.step - y
+        half = reach * reach - dy * dy
+        if half <= 0.0:
+            continue
+        half = np.sqrt(half)
+        i0 = max(int(np.ceil((x - half - metal.x0) / metal.step)), 0)
+        i1 = min(int((x + half - metal.x0) / metal.step), cols - 1)
+        for i in range(i0, i1 + 1):
+            dx = metal.x0 + i * metal.step - x
+            d = np.sqrt(dx * dx + dy * dy) - radius
+            metal.values[j, i] = min(metal.values[j, i], d)
+
+
+@njit(cache=True)
+def engaged(metal, x, y, heading, radius, film):
+    """Total angle of the cutter's front half that stands in metal thicker than `film`."""
+    turn = np.pi / RING
+    c, s = np.cos(heading - np.pi / 2), np.sin(heading - np.pi / 2)
+    ct, st = np.cos(turn), np.sin(turn)
+    before = _read(metal, x + radius * c, y + radius * s) - film
+    total = 0.0
+    for _ in range(RING):
+        c, s = c * ct - s * st, s * ct + c * st
+        now = _read(metal, x + radius * c, y + radius * s) - film
+        if now > 0.0:
+            total += turn if before > 0.0 else turn * now / (now - before)
+        elif before > 0.0:
+            total += turn * before / (before - now)
+        before = now
+    return total
+
+
+@njit(cache=True)
+def _allowed(metal, room, edges, rules, x, y, heading):
+    nx, ny = x + rules.step * np.cos(heading), y + rules.step * np.sin(heading)
+    if not _inside(room, edges, nx, ny):
+        return False
+    return engaged(metal, nx, ny, heading, rules.radius, 0.02 * rules.step) <= rules.target
+
+
+@njit(cache=True)
+def _heading(metal, room, edges, rules, x, y, heading):
+    """The right-most heading that keeps the rules, and whether there is one."""
+    low = heading - rules.right
+    if _allowed(metal, room, edges, rules, x, y, low):
+        return low, True
+    width = rules.right + rules.left
+    parts = 10
+    high = low
+    found = False
+    for k in range(1, parts + 1):
+        high = heading - rules.right + width * k / parts
+        if _allowed(metal, room, edges, rules, x, y, high):
+            found = True
+            break
+        low = high
+    if not found:
+        return heading, False
+    for _ in range(6):
+        middle = 0.5 * (low + high)
+        if _allowed(metal, room, edges, rules, x, y, middle):
+            high = middle
+        else:
+            low = middle
+    return high, True
+
+
+@njit(cache=True)
+def march(metal, room, edges, rules, start, out):
+    """March from start (x, y, heading) until nothing has been cut for a while or no heading is allowed.
+
+    out: (n, 4) array filled with x, y, heading, engaged angle, one row a step, the start first. The metal is cut.
+    Returns the number of rows used, the first and the last row that cut (both 0 where none did), and the area removed.
+    """
+    x, y, heading = start[0], start[1], start[2]
+    out[0, 0], out[0, 1], out[0, 2], out[0, 3] = x, y, heading, 0.0
+    first, last, n, area = 0, 0, 1, 0.0
+    while n < out.shape[0]:
+        idle = (n - last) * rules.step
+        if idle > (rules.air if first > 0 else rules.approach):
+            break
+        heading, found = _heading(metal, room, edges, rules, x, y, heading)
+        if not found:
+            break
+        x += rules.step * np.cos(heading)
+        y += rules.step * np.sin(heading)
+        angle = engaged(metal, x, y, heading, rules.radius, 0.02 * rules.step)
+        stamp(metal, x, y, rules.radius)
+        out[n, 0], out[n, 1], out[n, 2], out[n, 3] = x, y, heading, angle
+        if angle > rules.least:
+            last = n
+            if first == 0:
+                first = n
+            area += rules.radius * (1.0 - np.cos(angle)) * rules.step
+        n += 1
+    return n, first, last, area
+
+
+@njit(cache=True)
+def close_starts(metal, room, places, active, radius, probe):
+    """Clear the active flag of places (n, 3: x, y, heading) that no longer have reachable metal just right of them."""
+    for k in range(places.shape[0]):
+        if not active[k]:
+            continue
+        px = places[k, 0] + (radius + probe) * np.sin(places[k, 2])
+        py = places[k, 1] - (radius + probe) * np.cos(places[k, 2])
+        active[k] = _read(metal, px, py) > 0.5 * probe and _read(room, px, py) > -radius + 0.25 * probe
+
+
+@njit(cache=True)
+def way_is_clear(metal, room, ax, ay, bx, by, radius):
+    """Whether the cutter can go straight from a to b without touching metal or leaving its allowed region."""
+    dx, dy = bx - ax, by - ay
+    length = np.sqrt(dx * dx + dy * dy)
+    parts = int(length / (0.5 * metal.step)) + 1
+    for k in range(parts + 1):
+        if _read(room, ax + dx * k / parts, ay + dy * k / parts) < -0.1 * metal.step:
+            return False
+    rows, cols = metal.values.shape
+    reach = radius - 0.02 * radius
+    j0 = max(int((min(ay, by) - reach - metal.y0) / metal.step), 0)
+    j1 = min(int((max(ay, by) + reach - metal.y0) / metal.step) + 1, rows - 1)
+    i0 = max(int((min(ax, bx) - reach - metal.x0) / metal.step), 0)
+    i1 = min(int((max(ax, bx) + reach - metal.x0) / metal.step) + 1, cols - 1)
+    squared = max(dx * dx + dy * dy, 1e-12)
+    for j in range(j0, j1 + 1):
+        for i in range(i0, i1 + 1):
+            if metal.values[j, i] <= 0.0:
+                continue
+            px, py = metal.x0 + i * metal.step - ax, metal.y0 + j * metal.step - ay
+            t = min(max((px * dx + py * dy) / squared, 0.0), 1.0)
+            ex, ey = px - t * dx, py - t * dy
+            if ex * ex + ey * ey < reach * reach:
+                return False
+    return True
+
+
+@njit(cache=True)
+def metal_area(metal, room, least, most):
+    """Area of metal at places whose reading of `room` lies between least and most, mm2."""
+    rows, cols = metal.values.shape
+    count = 0.0
+    for j in range(rows):
+        for i in range(cols):
+            if least < room.values[j, i] < most:
+                share = metal.values[j, i] / metal.step + 0.5
+                count += min(max(share, 0.0), 1.0)
+    return count * metal.step * metal.step
+
+
+@njit(cache=True)
+def rerun(metal, places, radius, film, out):
+    """Cut along places (n, 3: x, y, heading) and write the engaged angle of each to out (n,)."""
+    for k in range(places.shape[0]):
+        out[k] = engaged(metal, places[k, 0], places[k, 1], places[k, 2], radius, film)
+        stamp(metal, places[k, 0], places[k, 1], radius)
