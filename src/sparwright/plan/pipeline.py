@@ -80,7 +80,7 @@ def make_plan(job: Job, progress: Progress | None = None) -> Plan:
             else None
         )
     with clock.step("what to expect"):
-        expected = expect(member, job, stiffness, mass, mass_out)
+        expected = expect(member, job, stiffness.intact, stiffness.reworked, (mass, mass_out))
     answers: tuple[Answer, ...] = (
         answering.stiff_enough(job, stiffness, served, mass, mass_out),
         answering.fits(placement),
