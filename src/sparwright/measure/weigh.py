@@ -9,7 +9,7 @@ from typing import Any
 from sparwright.answers import Finding, Verdict
 from sparwright.job.models import Job
 from sparwright.stock.model import Member
-from sparwright.stock.solids import mass_kg, mass_out_kg
+from sparwright.stock.solids import blank_mass_kg, mass_out_kg
 
 COVER = 2.0
 """Coverage factor of stated uncertainties (about 95 %, JCGM 100)."""
@@ -119,7 +119,7 @@ def mass_uncertainties(member: Member, job: Job) -> tuple[float, float]:
     rho = member.material.density * 1e-9
     wall = walls * member.length * job.file.stock.wall_tolerance * rho / math.sqrt(3)
     density = MASS_SPREAD / math.sqrt(3)
-    u_stock = COVER * math.hypot(wall, mass_kg(member) * density)
+    u_stock = COVER * math.hypot(wall, blank_mass_kg(member) * density)
     floor = pocket_floor_area(member) * job.file.cutting.floor_tolerance * rho / math.sqrt(3)
     u_out = COVER * math.hypot(floor, mass_out_kg(member) * density)
     return u_stock, u_out
@@ -140,7 +140,7 @@ def weigh_job(
         density = COVER * expected * MASS_SPREAD / math.sqrt(3)
         u_floor = math.hypot(u_scale * math.sqrt(2), density) / per_mm
     return WeighResult(
-        mass_kg(member),
+        blank_mass_kg(member),
         u_stock,
         expected,
         u_out,

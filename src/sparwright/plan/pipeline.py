@@ -25,7 +25,7 @@ from sparwright.proof.prove import prove_pads, prove_side
 from sparwright.stiffness.report import StiffnessResult, member_stiffness
 from sparwright.stock.member import build_member
 from sparwright.stock.model import Member
-from sparwright.stock.solids import mass_kg, mass_out_kg
+from sparwright.stock.solids import blank_mass_kg, mass_out_kg
 
 Progress = Callable[[str], None]
 
@@ -62,7 +62,7 @@ def make_plan(job: Job, progress: Progress | None = None) -> Plan:
     with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as pool:
         stiffness_later = pool.submit(member_stiffness, member)
         with clock.step("mass"):
-            mass, mass_out = mass_kg(member), mass_out_kg(member)
+            mass, mass_out = blank_mass_kg(member), mass_out_kg(member)
         with clock.step("fit"):
             placement = place(member, job)
         with clock.step("cuts"):
