@@ -58,7 +58,7 @@ def test_the_digest_follows_every_file(folder):
     [
         ("rib = 5", "rib = -5", "rib", ["field[1].rib", "-5", "above 0 and 200 or less mm"]),
         ("rib = 5", "ribb = 5", "rib", ["unknown key", 'did you mean "rib"?']),
-        ("skin = 1.2", 'skin = "1.2 kg"', "skin", ["1.2 kg", "convertible to mm"]),
+        ("skin = 1.2", 'skin = "1.2 kg"', "skin", ["1.2 kg", "write a number in mm"]),
         (
             'shape = "rectangular tube"',
             'shape = "rectangle tube"',
