@@ -108,7 +108,7 @@ def test(extra: list[str]) -> int:
         if not chosen and run(*command):
             return 1
     which = [] if "--slow" in extra else ["-m", "not slow"]
-    return run(python, "-m", "pytest", "-n", "2", *which, *chosen)
+    return run(python, "-m", "pytest", "-n", "2", "--dist", "loadgroup", *which, *chosen)
 
 
 def main() -> int:

@@ -1,0 +1,144 @@
+"""The main job on the demo, end to end: one plan, looked at from every side."""
+
+import json
+import shutil
+import subprocess
+
+import pytest
+
+from sparwright.answers import BadInput, Verdict
+from sparwright.packet.write import write_packet
+from sparwright.plan.pipeline import make_plan
+
+pytestmark = pytest.mark.xdist_group("demo")
+
+
+@pytest.fixture(scope="module")
+def plan(bridge_job):
+    return make_plan(bridge_job)
+
+
+@pytest.fixture(scope="module")
+def packet(plan, tmp_path_factory):
+    out = tmp_path_factory.mktemp("packet") / "bridge-beam"
+    return out, write_packet(plan, out)
+
+
+def test_six_answers_and_no_no_go(plan):
+    assert [a.question for a in plan.answers] == [1, 2, 3, 4, 5, 6]
+    bad = [
+        (a.question, f.name, f.why, f.where)
+        for a in plan.answers
+        for f in a.findings
+        if f.verdict is Verdict.NO_GO
+    ]
+    assert bad == []
+
+
+def test_every_skin_is_what_was_asked_for(plan):
+    skins = {s.feature: s for proof in plan.proofs for s in proof.skins}
+    assert set(skins) == {p.id for p in plan.member.pockets}
+    for s in skins.values():
+        assert s.least >= 1.2 - 0.02
+        assert s.greatest <= 1.2 + 0.02
+
+
+def test_it_fits_on_the_diagonal_only(plan):
+    fit = plan.placement.fit
+    assert fit.fits
+    assert fit.margin > plan.job.file.placing.margin
+    assert all(0.6 < low and high < 0.98 or 2.1 < low for low, high in fit.angles)
+
+
+def test_the_skin_is_worth_its_metal(plan):
+    s = plan.stiffness
+    assert s.kept_windows is not None
+    assert s.kept["GJ"] > 2 * s.kept_windows["GJ"]
+    assert s.kept["mass"] - s.kept_windows["mass"] < 0.2
+
+
+def test_the_metal_cut_in_simulation_is_the_metal_planned(plan):
+    removed = sum(p.removed_mm3 for p in plan.proofs if p.side != "pads")
+    planned = plan.mass_out_kg / (plan.member.material.density * 1e-9)
+    assert removed == pytest.approx(planned, rel=0.01)
+
+
+def test_every_program_was_proved_to_the_byte(plan):
+    proved = {name: digest for proof in plan.proofs for name, digest in proof.digests.items()}
+    assert proved == {p.name: p.digest for p in plan.programs}
+
+
+def test_the_same_job_gives_the_same_programs(plan):
+    from sparwright.cutting.plan import plan_side
+    from sparwright.program.writer import write_programs
+
+    setup = plan.placement.setups[0]
+    again = write_programs(
+        plan_side(plan.member, setup, plan.job), setup.pose, plan.job, station=setup.station
+    )
+    first = [p for p in plan.programs if p.side == setup.side]
+    assert [p.text for p in again] == [p.text for p in first]
+
+
+def test_the_packet_has_all_that_goes_to_the_machine(packet, plan):
+    out, files = packet
+    assert {"packet.pdf", "answers.json", "holes.csv", "cutters.csv"} <= set(files)
+    for p in plan.programs:
+        assert (out / "programs" / p.name).read_text() == p.text
+    answers = json.loads((out / "answers.json").read_text())
+    assert [a["question"] for a in answers["answers"]] == [1, 2, 3, 4, 5, 6]
+    assert len((out / "holes.csv").read_text().splitlines()) == 1 + len(plan.member.holes)
+
+
+def test_a_packet_is_replaced_whole_and_other_folders_are_left_alone(packet, plan, tmp_path):
+    out, files = packet
+    assert write_packet(plan, out) == files
+    assert [p.name for p in out.parent.iterdir()] == [out.name]
+    (tmp_path / "letter.txt").write_text("keep me")
+    with pytest.raises(BadInput, match="something else"):
+        write_packet(plan, tmp_path)
+    assert (tmp_path / "letter.txt").read_text() == "keep me"
+
+
+def test_a_failed_packet_leaves_nothing(plan, tmp_path, monkeypatch):
+    import sparwright.packet.write as write
+
+    def fail(*_: object) -> None:
+        raise RuntimeError("disc full")
+
+    monkeypatch.setattr(write.exports, "write_all", fail)
+    with pytest.raises(RuntimeError):
+        write_packet(plan, tmp_path / "new")
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.skipif(shutil.which("pdffonts") is None, reason="poppler-utils is not installed")
+def test_the_pdf_holds_one_sans_family(packet):
+    out, _ = packet
+    listed = subprocess.run(
+        ["pdffonts", str(out / "packet.pdf")], capture_output=True, text=True, check=True
+    ).stdout
+    fonts = [line.split()[0] for line in listed.splitlines()[2:]]
+    assert fonts
+    assert all("SourceSansPro" in f for f in fonts)
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="poppler-utils is not installed")
+def test_the_pdf_says_what_the_answers_say(packet, plan):
+    out, _ = packet
+    text = subprocess.run(
+        ["pdftotext", "-layout", str(out / "packet.pdf"), "-"], capture_output=True, text=True, check=True
+    ).stdout
+    for a in plan.answers:
+        assert a.title in text
+    for p in plan.programs:
+        assert p.name in text
+        assert p.digest[:12] in text
+
+
+def test_nothing_in_the_programs_is_dated(plan):
+    import datetime
+
+    year = str(datetime.date.today().year)
+    for p in plan.programs:
+        assert year not in "\n".join(line for line in p.text.splitlines() if line.startswith("("))
