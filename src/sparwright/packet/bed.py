@@ -87,6 +87,12 @@ def bed_drawing(
         sheet.hatch(shape, 1.0, 45)
         sheet.area(shape, "visible")
         sheet.text((shape.centroid.x + 2.5, shape.centroid.y - 3.6), clamp.name, 2.6, halo=True)
+    if setup.dowel is not None:
+        (x, y) = pose.to_bed(np.array([setup.dowel]))[0]
+        sheet.circle((x0 + x * scale, y0 + y * scale), 0.9, "thin", "#fff")
+        sheet.text(
+            (x0 + x * scale - 1.6, y0 + y * scale - 3.2), "dowel in the collet", 2.6, anchor="end", halo=True
+        )
     for pad in setup.pads:
         if pad.stop is not None:
             (x, y) = pose.to_bed(np.array([pad.stop]))[0]
@@ -156,6 +162,11 @@ def pad_drawing(
     for x, s in pad.inserts:
         sheet.circle(at(x, s), pad.insert_diameter * scale / 2)
         sheet.cross(at(x, s), pad.insert_diameter * scale / 2 + 1.2)
+    for x, s in pad.by_hand:
+        sheet.cross(at(x, s), pad.insert_diameter * scale / 2 + 1.2)
+        sheet.text(
+            (at(x, s)[0] + 2.5, at(x, s)[1] + 1), f"Ø{mm(pad.insert_diameter)} by hand", 2.5, halo=True
+        )
     if pad.stop is not None:
         sheet.circle(at(*pad.stop), pad.stop_diameter * scale / 2)
         sheet.cross(at(*pad.stop), pad.stop_diameter * scale / 2 + 1.2)
@@ -177,11 +188,16 @@ def pad_table(setup: Setup) -> list[dict[str, str]]:
         corners = pad_corners(pad, setup.pose)
         holes = [*pad.inserts, *([pad.stop] if pad.stop is not None else [])]
         places = setup.pose.to_bed(np.array(holes)) if holes else np.empty((0, 2))
+        hand = setup.pose.to_bed(np.array(pad.by_hand)) if pad.by_hand else np.empty((0, 2))
         rows.append(
             {
                 "pad": str(i),
                 "corners": ", ".join(f"({mm(x, 1)}, {mm(y, 1)})" for x, y in corners),
-                "holes": ", ".join(f"({mm(x, 1)}, {mm(y, 1)})" for x, y in places) or "none",
+                "holes": ", ".join(
+                    [f"({mm(x, 1)}, {mm(y, 1)})" for x, y in places]
+                    + [f"({mm(x, 1)}, {mm(y, 1)}) by hand" for x, y in hand]
+                )
+                or "none",
                 "use": "locates" if pad.locates else "carries",
             }
         )
