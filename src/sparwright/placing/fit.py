@@ -323,14 +323,26 @@ def search(points: np.ndarray, body: np.ndarray, reach: tuple[float, float], upr
     grid = np.unique(
         np.concatenate([np.minimum(grid, HALF_TURN), critical_angles(corners, reach), breakpoints(outline)])
     )
-    margins = np.concatenate([score(part) for part in np.array_split(grid, max(1, len(grid) // 400))])
     free = reach_margin(corners, reach, grid)
+    # Uprights only take away: where the reach alone leaves nothing there is nothing to score, unless nothing is left at all.
+    margins = _scored(score, grid, free, free >= -TOUCH)
+    if margins.max() < 0:
+        margins = _scored(score, grid, free, np.ones(len(grid), dtype=bool))
     if np.all((margins >= free - TOUCH) | (free < min(0.0, plain.best.margin) - TOUCH)):
         best = plain.best
         y = float(margin_between_uprights(corners, outline, reach, uprights, np.array([best.angle]))[1][0])
         x = _x_offset(corners, outline, reach[0], uprights, best.angle, y)
         return Search(Lie(x, y, best.angle, best.margin), plain.angles)
     return _scanned(score, grid, margins)
+
+
+def _scored(score: _Score, grid: np.ndarray, free: np.ndarray, where: np.ndarray) -> np.ndarray:
+    """Margins at the angles picked out, in blocks that keep the arrays small; elsewhere those of the reach alone."""
+    margins = free.copy()
+    for part in np.array_split(np.flatnonzero(where), max(1, int(where.sum()) // 400)):
+        if len(part):
+            margins[part] = score(grid[part])
+    return margins
 
 
 def _scanned(score: _Score, grid: np.ndarray, margins: np.ndarray) -> Search:

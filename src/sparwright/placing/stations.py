@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from sparwright.answers import BadInput
 
@@ -89,6 +90,6 @@ def plan_stations(spans: Sequence[Span], window: float, length: float) -> Statio
     seams = [(clusters[j - 1][1] + clusters[j][0]) / 2 for j in inner]
     edges = [0.0, *seams, length]
     return Stations(
-        tuple(zip(edges[:-1], edges[1:], strict=True)),
+        tuple(pairwise(edges)),
         tuple(clusters[j][0] - clusters[j - 1][1] for j in inner),
     )

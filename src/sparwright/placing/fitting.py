@@ -1,0 +1,236 @@
+"""The pose for the whole job: every side's cuts and the pads' in one pose line, against reach and uprights."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from sparwright.answers import Finding, Verdict
+from sparwright.job.models import Bed
+from sparwright.placing.fit import (
+    EQUAL,
+    Search,
+    Uprights,
+    hull,
+    margin_between_uprights,
+    search,
+    search_reach,
+    sides_that_hold,
+    upright_gaps,
+)
+from sparwright.placing.lying import Lying
+from sparwright.placing.pads import Arrangement, Bench, arrangements, pad_positions
+from sparwright.placing.reach import Needed, gathered
+from sparwright.placing.stations import Stations, TooLong, plan_stations
+
+ROOM = 2.0
+"""Margin over the wanted one that is kept for the lead-ins of the pads' cuts where it can be had, mm."""
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """The chosen arrangement (None where the pads cannot be cut in place), the search over all that is then needed, and
+    the search over the features alone. needed: all positions in (x, t)."""
+
+    arrangement: Arrangement | None
+    found: Search
+    features: Search
+    needed: Needed
+
+
+def uprights_of(bed: Bed) -> Uprights:
+    """Inner faces of the uprights in X and the band they sweep in Y, in the reach's frame.
+
+    The uprights are taken to stand in line with the spindle in Y, half their depth before and behind it.
+    """
+    middle = bed.reach[0] / 2 + bed.throat_offset
+    return Uprights(
+        middle - bed.throat / 2,
+        middle + bed.throat / 2,
+        -bed.upright_depth / 2,
+        bed.reach[1] + bed.upright_depth / 2,
+    )
+
+
+def common_needed(lyings: Sequence[Lying]) -> Needed:
+    """Cutter-centre positions of all sides in (x, t)."""
+    return gathered(y.needed.shifted(-y.centre) for y in lyings)
+
+
+def body_corners(length: float, lyings: Sequence[Lying]) -> np.ndarray:
+    """Corners of the member seen from above in (x, t), all sides together, shape (4, 2)."""
+    low = min(y.body[0] - y.centre for y in lyings)
+    high = max(y.body[1] - y.centre for y in lyings)
+    return np.array([(0, low), (length, low), (length, high), (0, high)], dtype=float)
+
+
+def _thresholds(wanted: float, alone: float) -> tuple[tuple[float, bool], ...]:
+    """Margins to ask for in turn, and whether screws' holes by hand may pay for them."""
+    asked = min(wanted, alone)
+    return ((min(wanted + ROOM, alone), False), (asked, True), (min(asked, 0.0), True))
+
+
+def fit_job(bench: Bench) -> Fitted:
+    """The pose of greatest margin for the best liked arrangement whose margin does.
+
+    Arrangements are tried in the order they are liked: first with room for lead-ins over the wanted margin, then with the
+    wanted margin, then with any. Where the features alone do not fit, or no pads' slots do, the features are fitted
+    alone.
+    """
+    bed, lyings = bench.job.bed, bench.lyings
+    reach, uprights = (bed.reach[0], bed.reach[1]), uprights_of(bed)
+    features = common_needed(lyings)
+    body = body_corners(bench.member.length, lyings)
+    alone = search(features.points, body, reach, uprights)
+    if alone.best.margin < 0:
+        return Fitted(None, alone, alone, features)
+    corners = hull(features.points)
+    tried: list[tuple[Arrangement, Needed, float]] = []
+    source = arrangements(bench)
+
+    def each() -> Iterator[tuple[Arrangement, Needed, float]]:
+        yield from tried
+        for a in source:
+            pads = pad_positions(bench, a)
+            margin = search_reach(np.vstack([corners, pads.points]), reach).best.margin
+            tried.append((a, pads, margin))
+            yield tried[-1]
+
+    for asked, by_hand in _thresholds(bench.placing.margin, alone.best.margin):
+        for a, pads, margin in each():
+            if margin < asked - EQUAL or (a.by_hand and not by_hand):
+                continue
+            needed = gathered([features, pads])
+            found = search(needed.points, body, reach, uprights)
+            if found.best.margin >= asked - EQUAL:
+                return Fitted(a, found, alone, needed)
+    return Fitted(None, alone, alone, features)
+
+
+def limited_by(fitted: Fitted, body: np.ndarray, bed: Bed) -> str:
+    """What holds the margin, in plain words that follow "limited by"."""
+    best = fitted.found.best
+    held = sides_that_hold(best, fitted.needed.points, (bed.reach[0], bed.reach[1]))
+    near = best.margin + 1e-3
+    words = []
+    for axis, low, high in (("X", "left", "right"), ("Y", "front", "back")):
+        if min(held[low][0], held[high][0]) <= near:
+            first, second = (fitted.needed.names[held[k][1]] for k in (low, high))
+            words.append(f"the reach along {axis} ({first} at the {low}, {second} at the {high})")
+    left, right = upright_gaps(best, body, uprights_of(bed))
+    if min(left, right) <= near:
+        words.append("the member's body between the uprights")
+    return " and ".join(words)
+
+
+def stations_for(bench: Bench) -> tuple[Stations | None, str]:
+    """Stations with the member fed straight along Y or X, the fewer; or None, and in words why or how."""
+    bed, member = bench.job.bed, bench.member
+    features = common_needed(bench.lyings)
+    spans: dict[str, tuple[float, float]] = {}
+    for name, (x, _) in zip(features.names, features.points, strict=True):
+        low, high = spans.get(name, (math.inf, -math.inf))
+        spans[name] = (min(low, float(x)), max(high, float(x)))
+    across = float(np.ptp(features.points[:, 1]))
+    body = body_corners(member.length, bench.lyings)
+    best: Stations | None = None
+    words = "the features are wider than the reach across the feed"
+    for axis, other, passes in (
+        ("Y", 0, float(np.ptp(body[:, 1])) <= bed.throat),
+        ("X", 1, member.length <= bed.throat),
+    ):
+        if not passes or across > bed.reach[other]:
+            continue
+        window = bed.reach[1 - other] - 2 * bench.placing.margin
+        try:
+            plan = plan_stations(list(spans.values()), window, member.length)
+        except TooLong as fault:
+            words = str(fault)
+            continue
+        if best is None or len(plan.ranges) < len(best.ranges):
+            best = plan
+            words = f"fed straight along {axis}, {window:.0f} mm to a station"
+    return best, words
+
+
+def straight_margin(bench: Bench) -> tuple[float, str]:
+    """Margin of the features with the member lying straight along X or Y, the better, and which."""
+    bed = bench.job.bed
+    features = hull(common_needed(bench.lyings).points)
+    body = body_corners(bench.member.length, bench.lyings)
+    margins, _ = margin_between_uprights(
+        features, body, (bed.reach[0], bed.reach[1]), uprights_of(bed), np.array([0.0, math.pi / 2])
+    )
+    i = int(margins.argmax())
+    return float(margins[i]), "XY"[i]
+
+
+def judged(value: float, wanted: float) -> Verdict:
+    """No-go below zero, caution below what is wanted."""
+    if value < 0:
+        return Verdict.NO_GO
+    return Verdict.GO if value >= wanted - EQUAL else Verdict.CAUTION
+
+
+def fit_findings(bench: Bench, fitted: Fitted) -> tuple[Finding, ...]:
+    """Question 2: reach, straight lie, uprights."""
+    wanted = bench.placing.margin
+    best = fitted.found.best
+    degrees = math.degrees(best.angle)
+    straight, axis = straight_margin(bench)
+    body = body_corners(bench.member.length, bench.lyings)
+    out = []
+    verdict = judged(best.margin, wanted)
+    why = f"At {degrees:.2f}° every cut lies in the reach"
+    why += f", the nearest {best.margin:.2f} mm from its end: {limited_by(fitted, body, bench.job.bed)}."
+    if verdict is Verdict.NO_GO:
+        why = (
+            f"Even at the best angle, {degrees:.2f}°, {-best.margin:.2f} mm are missing at each end: {limited_by(fitted, body, bench.job.bed)}. "
+            "Shorten what is cut, keep cuts further from the ends and edges, feed the member through in stations, or use a larger machine."
+        )
+    elif verdict is Verdict.CAUTION:
+        why += f" Less than the {wanted:g} mm wanted: set up with care, or keep cuts further from the ends."
+    out.append(
+        Finding("cuts in the reach", verdict, best.margin, "mm", wanted, best.margin - wanted, why=why)
+    )
+    if fitted.found is not fitted.features:
+        alone = fitted.features.best
+        out.append(
+            Finding(
+                "cuts in the reach without the pads' own",
+                Verdict.GO,
+                alone.margin,
+                "mm",
+                why=f"The features alone would leave {alone.margin:.2f} mm at {math.degrees(alone.angle):.2f}°; "
+                "the pads' slots, holes and stop take the rest.",
+            )
+        )
+    if straight >= 0:
+        text = f"Lying straight along {axis} would do too, with {straight:.2f} mm to spare."
+        if straight < wanted:
+            text = (
+                f"Lying straight along {axis} only just fits: {straight:.2f} mm to spare, {wanted:g} wanted."
+            )
+    else:
+        text = f"Lying straight, {-straight:.2f} mm are missing at each end along {axis}, the better of the two: it has to be turned."
+    out.append(Finding("lying straight", Verdict.GO, straight, "mm", why=text))
+    out.append(_uprights_finding(bench, fitted, body))
+    return tuple(out)
+
+
+def _uprights_finding(bench: Bench, fitted: Fitted, body: np.ndarray) -> Finding:
+    wanted = bench.placing.margin
+    gap = min(upright_gaps(fitted.found.best, body, uprights_of(bench.job.bed)))
+    if gap > 1e5:
+        return Finding(
+            "body between the uprights", Verdict.GO, why="The body stays out of the uprights' way altogether."
+        )
+    why = (
+        "Where the uprights pass, the member's body stays between them; ends beyond their sweep may overhang."
+    )
+    if gap < wanted:
+        why = "The uprights come this near to the member's body: watch them on a dry run, or turn or shift the member."
+    return Finding("body between the uprights", judged(gap, wanted), gap, "mm", wanted, gap - wanted, why=why)
