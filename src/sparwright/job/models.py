@@ -6,12 +6,34 @@ each description; strings may carry any unit of the same kind.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import partial
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    model_validator,
+)
 
 from sparwright.units import to_canonical
+
+
+class KeyFault(ValueError):
+    """A table whose keys are each in range but do not go together; `keys` is the path of the one to change."""
+
+    def __init__(self, what: str, *keys: str | int) -> None:
+        super().__init__(what)
+        self.keys = keys
+
+
+def _no_truth(value: Any) -> Any:
+    """True and false are numbers to Python; in a job they are not."""
+    if isinstance(value, bool):
+        raise ValueError("a number is wanted, not true or false")
+    return value
 
 
 def _quantity(kind: str) -> BeforeValidator:
@@ -32,12 +54,29 @@ Stiffness = Annotated[float, _quantity("stiffness"), Field(json_schema_extra={"u
 Frequency = Annotated[float, _quantity("frequency"), Field(json_schema_extra={"unit": "Hz"})]
 Ratio = Annotated[float, _quantity("ratio"), Field(json_schema_extra={"unit": "ratio"})]
 Place = tuple[Length, Length]
+Number = Annotated[float, BeforeValidator(_no_truth)]
+Count = Annotated[int, BeforeValidator(_no_truth)]
+Size = Annotated[Length, Field(gt=0)]
+PositiveSpeed = Annotated[Speed, Field(gt=0)]
+PositiveAcceleration = Annotated[Acceleration, Field(gt=0)]
 
 
 class Table(BaseModel):
     """A table of the job file: frozen, and refusing keys it does not know."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+def _refuse_twins(tables: Iterable[Any], array: str, key: str) -> None:
+    """KeyFault at the second of two tables of one array that have the same value for a key."""
+    seen: set[Any] = set()
+    for place, table in enumerate(tables):
+        value = getattr(table, key)
+        if value in seen:
+            raise KeyFault(
+                f"another {array} has the {key} {value!r} already; give each its own", array, place, key
+            )
+        seen.add(value)
 
 
 # --- sections -------------------------------------------------------------------------------------------
@@ -60,15 +99,17 @@ class RectangularTube(Table):
 
     @model_validator(mode="after")
     def _hollow(self) -> RectangularTube:
-        if 2 * self.wall >= min(self.width, self.height):
-            raise ValueError("the wall must be less than half the smaller side, or nothing is hollow")
-        if 2 * self.outer_radius > min(self.width, self.height):
-            raise ValueError("the outside corner radius must be at most half the smaller side")
-        if (
-            self.inner_radius is not None
-            and 2 * self.inner_radius > min(self.width, self.height) - 2 * self.wall
-        ):
-            raise ValueError("the inside corner radius must be at most half the smaller inside width")
+        half = min(self.width, self.height) / 2
+        if self.wall >= half:
+            raise KeyFault(
+                f"must be less than half the smaller side, {half:g} mm, or nothing is hollow", "wall"
+            )
+        if self.outer_radius > half:
+            raise KeyFault(f"must be at most half the smaller side, {half:g} mm", "outer_radius")
+        if self.inner_radius is not None and self.inner_radius > half - self.wall:
+            raise KeyFault(
+                f"must be at most half the smaller inside width, {half - self.wall:g} mm", "inner_radius"
+            )
         return self
 
 
@@ -82,7 +123,7 @@ class RoundTube(Table):
     @model_validator(mode="after")
     def _hollow(self) -> RoundTube:
         if 2 * self.wall >= self.diameter:
-            raise ValueError("the wall must be less than half the diameter")
+            raise KeyFault(f"must be less than half the diameter, {self.diameter / 2:g} mm", "wall")
         return self
 
 
@@ -153,7 +194,7 @@ class DrawnSection(Table):
     shape: Literal["drawn"]
     file: str = Field(description="DXF file, beside the job file")
     layer: str | None = Field(default=None, description="take only this layer; all layers if not said")
-    scale: float = Field(default=1.0, gt=0, description="drawing units to mm; 25.4 for a drawing in inches")
+    scale: Number = Field(default=1.0, gt=0, description="drawing units to mm; 25.4 for a drawing in inches")
     turn: Angle = Field(default=0, description="turn the drawing by this angle first, degrees")
     gap: Length = Field(default=0.02, gt=0, le=1, description="ends closer than this are taken as joined, mm")
     chord: Length = Field(
@@ -190,6 +231,18 @@ PocketShape = Literal["triangle", "hexagon", "square", "diamond", "round", "slot
 Conflict = Literal["drop", "refuse"]
 
 
+def _refuse_pocket(pocket: PocketField | SinglePocket) -> None:
+    """KeyFault where a pocket's depth is said twice or never, or its width does not go with its shape."""
+    if pocket.skin is None and pocket.depth is None:
+        raise KeyFault("neither skin nor depth is said; add one of the two", "skin")
+    if pocket.skin is not None and pocket.depth is not None:
+        raise KeyFault("skin and depth are both said; take one of the two out", "depth")
+    if pocket.pocket == "slot" and pocket.width is None:
+        raise KeyFault("slot pockets need a width; add it", "width")
+    if pocket.pocket != "slot" and pocket.width is not None:
+        raise KeyFault("width goes with slot pockets only; take it out", "width")
+
+
 class PocketField(Table):
     """A regular array of pockets on one or more faces."""
 
@@ -221,7 +274,7 @@ class PocketField(Table):
         default=0, ge=0, le=5, description="width of the edge break on the pockets' rims, mm"
     )
     stagger: bool = Field(default=True, description="hexagon and round: rows staggered by half a pitch")
-    rows: int | None = Field(
+    rows: Count | None = Field(
         default=None, ge=1, le=200, description="number of rows; as many as fit if not said"
     )
     on_conflict: Conflict = Field(
@@ -231,10 +284,7 @@ class PocketField(Table):
 
     @model_validator(mode="after")
     def _depth(self) -> PocketField:
-        if (self.skin is None) == (self.depth is None):
-            raise ValueError("say either skin or depth, one of the two")
-        if (self.pocket == "slot") != (self.width is not None):
-            raise ValueError("width goes with slot pockets, and slot pockets need it")
+        _refuse_pocket(self)
         return self
 
 
@@ -266,10 +316,7 @@ class SinglePocket(Table):
 
     @model_validator(mode="after")
     def _depth(self) -> SinglePocket:
-        if (self.skin is None) == (self.depth is None):
-            raise ValueError("say either skin or depth, one of the two")
-        if (self.pocket == "slot") != (self.width is not None):
-            raise ValueError("width goes with slot pockets, and slot pockets need it")
+        _refuse_pocket(self)
         return self
 
 
@@ -296,10 +343,11 @@ class HoleGroup(Table):
 
     @model_validator(mode="after")
     def _size(self) -> HoleGroup:
-        if self.kind == "drilled" and (self.diameter is None or self.thread is not None):
-            raise ValueError("a drilled hole needs a diameter and no thread")
-        if self.kind != "drilled" and (self.thread is None or self.diameter is not None):
-            raise ValueError(f"a {self.kind} hole needs a thread and no diameter")
+        wanted, other = ("diameter", "thread") if self.kind == "drilled" else ("thread", "diameter")
+        if getattr(self, wanted) is None:
+            raise KeyFault(f"a {self.kind} hole needs a {wanted}; add it", wanted)
+        if getattr(self, other) is not None:
+            raise KeyFault(f"a {self.kind} hole takes its {wanted} and no {other}; take it out", other)
         return self
 
 
@@ -333,6 +381,14 @@ class KeepClear(Table):
     x: Place = Field(description="from and to along the member, mm")
     s: Place = Field(description="from and to across the face, mm")
 
+    @model_validator(mode="after")
+    def _in_order(self) -> KeepClear:
+        for key in ("x", "s"):
+            low, high = getattr(self, key)
+            if low >= high:
+                raise KeyFault("the first of the two must be the smaller one; swap them", key)
+        return self
+
 
 # --- placing and cutting wishes -------------------------------------------------------------------------
 
@@ -346,7 +402,7 @@ class Placing(Table):
     margin: Length = Field(
         default=2, ge=0, description="least margin wanted between any cut and the end of the reach, mm"
     )
-    pads: int = Field(
+    pads: Count = Field(
         default=4, ge=2, le=12, description="number of pads; the outer two locate, the others carry"
     )
     pad_material: str = Field(default="MDF", description="sheet the pads are cut from")
@@ -451,6 +507,12 @@ class JobFile(Table):
     cutting: Cutting = Field(default=Cutting(), description="wishes and limits for the cuts")
     wishes: Wishes = Field(default=Wishes(), description="what the finished member must keep")
 
+    @model_validator(mode="after")
+    def _names(self) -> JobFile:
+        for array in ("field", "pocket", "hole", "notch", "keep_clear"):
+            _refuse_twins(getattr(self, array), array, "name")
+        return self
+
 
 # --- the machine that cuts ------------------------------------------------------------------------------
 
@@ -469,6 +531,14 @@ class Spindle(Table):
     efficiency: Ratio = Field(default=0.7, gt=0, le=1, description="share of rated power at the cutter")
     runout: Length = Field(default=0.02, ge=0, le=0.5, description="run-out at the cutter, mm")
 
+    @model_validator(mode="after")
+    def _in_order(self) -> Spindle:
+        if self.slowest > self.fastest:
+            raise KeyFault(f"must be at most the fastest speed, {self.fastest:g} rpm", "slowest")
+        if self.full_power_at is not None and self.full_power_at > self.fastest:
+            raise KeyFault(f"must be at most the fastest speed, {self.fastest:g} rpm", "full_power_at")
+        return self
+
 
 class Controller(Table):
     """What the machine's controller can take."""
@@ -478,9 +548,9 @@ class Controller(Table):
     tool_change: Literal["one file a cutter", "stop", "M6"] = Field(
         default="one file a cutter", description="how cutters are changed"
     )
-    decimals: int = Field(default=3, ge=2, le=5, description="decimals of coordinates")
-    blocks_per_second: float = Field(default=150, gt=0, description="blocks it can take in a second")
-    look_ahead: int = Field(default=16, ge=1, le=10000, description="blocks it plans ahead")
+    decimals: Count = Field(default=3, ge=2, le=5, description="decimals of coordinates")
+    blocks_per_second: Number = Field(default=150, gt=0, description="blocks it can take in a second")
+    look_ahead: Count = Field(default=16, ge=1, le=10000, description="blocks it plans ahead")
     junction_deviation: Length = Field(
         default=0.02, gt=0, le=1, description="corner gap that sets the joint speed, mm"
     )
@@ -490,7 +560,7 @@ class Bed(Table):
     """The machine that cuts."""
 
     name: str = Field(min_length=1, description="what you call it")
-    reach: tuple[Length, Length, Length] = Field(description="travel of the spindle in X, Y and Z, mm")
+    reach: tuple[Size, Size, Size] = Field(description="travel of the spindle in X, Y and Z, mm")
     throat: Length = Field(gt=0, description="clear width between the uprights, along X, mm")
     upright_depth: Length = Field(default=120, ge=0, description="depth of the uprights along Y, mm")
     throat_offset: Length = Field(
@@ -500,21 +570,25 @@ class Bed(Table):
     nose_height: Length = Field(
         gt=0, description="height of the collet nose above the bed at the top of Z travel, mm"
     )
-    bed_size: tuple[Length, Length] = Field(description="the table in X and Y, mm")
+    bed_size: tuple[Size, Size] = Field(description="the table in X and Y, mm")
     bed_offset: tuple[Length, Length] = Field(
         default=(0, 0), description="X and Y of the table's left front corner in the reach's frame, mm"
     )
-    rapid: tuple[Speed, Speed, Speed] = Field(description="rapid speeds in X, Y and Z, mm/min")
-    feed_limit: tuple[Speed, Speed, Speed] = Field(description="greatest feeds in X, Y and Z, mm/min")
-    acceleration: tuple[Acceleration, Acceleration, Acceleration] = Field(
+    rapid: tuple[PositiveSpeed, PositiveSpeed, PositiveSpeed] = Field(
+        description="rapid speeds in X, Y and Z, mm/min"
+    )
+    feed_limit: tuple[PositiveSpeed, PositiveSpeed, PositiveSpeed] = Field(
+        description="greatest feeds in X, Y and Z, mm/min"
+    )
+    acceleration: tuple[PositiveAcceleration, PositiveAcceleration, PositiveAcceleration] = Field(
         description="accelerations in X, Y and Z, mm/s²"
     )
     spindle: Spindle = Field(description="the spindle")
     controller: Controller = Field(default=Controller(), description="what its controller takes")
     backlash: Length = Field(default=0.04, ge=0, le=1, description="backlash of an axis, mm")
-    squareness: float = Field(default=0.2, ge=0, le=5, description="Y out of square to X, mm per metre")
+    squareness: Number = Field(default=0.2, ge=0, le=5, description="Y out of square to X, mm per metre")
     step_scale: Ratio = Field(default=0.0003, ge=0, le=0.01, description="error of an axis' scale, ratio")
-    tramming: float = Field(
+    tramming: Number = Field(
         default=0.1, ge=0, le=2, description="spindle out of square to the bed, mm per 100 mm"
     )
     touch_off: Length = Field(
@@ -528,11 +602,11 @@ class Bed(Table):
 class Cutter(Table):
     """One cutter with its stick-out, shank and holder."""
 
-    number: int = Field(ge=1, le=999, description="tool number")
+    number: Count = Field(ge=1, le=999, description="tool number")
     name: str = Field(min_length=1, description="what you call it")
     kind: Literal["flat", "ball", "vee", "drill"] = Field(description="form of its end")
     diameter: Length = Field(gt=0, le=100, description="cutting diameter, mm")
-    flutes: int = Field(default=1, ge=1, le=8, description="number of cutting edges")
+    flutes: Count = Field(default=1, ge=1, le=8, description="number of cutting edges")
     flute_length: Length = Field(gt=0, description="length of the cutting edges, mm")
     stick_out: Length = Field(gt=0, description="length out of the collet, mm")
     shank: Length = Field(gt=0, description="shank diameter, mm")
@@ -543,15 +617,15 @@ class Cutter(Table):
     )
     tip: Length = Field(default=0, ge=0, description="vee: width of its flat tip, mm")
     chip: Length = Field(gt=0, le=1, description="chip load per tooth in aluminium, full radial width, mm")
-    surface_speed: float = Field(default=300, gt=0, description="greatest surface speed, m/min")
+    surface_speed: Number = Field(default=300, gt=0, description="greatest surface speed, m/min")
     plunges: bool = Field(default=True, description="cuts to its centre and may plunge")
 
     @model_validator(mode="after")
     def _forms(self) -> Cutter:
         if self.kind in ("vee", "drill") and self.included_angle is None:
-            raise ValueError(f"a {self.kind} cutter needs its included_angle")
+            raise KeyFault(f"a {self.kind} cutter needs the angle at its point; add it", "included_angle")
         if self.stick_out < self.flute_length:
-            raise ValueError("stick_out must be at least the flute_length")
+            raise KeyFault(f"must be at least the flute_length, {self.flute_length:g} mm", "stick_out")
         return self
 
 
@@ -562,9 +636,7 @@ class CutterFile(Table):
 
     @model_validator(mode="after")
     def _numbers(self) -> CutterFile:
-        numbers = [c.number for c in self.cutter]
-        if len(set(numbers)) < len(numbers):
-            raise ValueError("two cutters have the same number")
+        _refuse_twins(self.cutter, "cutter", "number")
         return self
 
 
@@ -579,7 +651,7 @@ class Served(Table):
     support_stiffness: Stiffness = Field(
         gt=0, description="stiffness of one carriage, across the member, N/mm"
     )
-    support_twist_stiffness: float = Field(
+    support_twist_stiffness: Number = Field(
         default=2e7, gt=0, description="stiffness of one carriage against the member's twist, N mm/rad"
     )
     support_spread: Ratio = Field(
@@ -594,22 +666,28 @@ class Served(Table):
         default="z", description="direction of the force in the member's frame"
     )
 
+    @model_validator(mode="after")
+    def _in_order(self) -> Served:
+        if self.supports[0] >= self.supports[1]:
+            raise KeyFault("the first of the two must be the smaller one; swap them", "supports")
+        return self
+
 
 class Material(Table):
     """Properties of a metal."""
 
     name: str = Field(min_length=1, description="name used in jobs")
     modulus: Stress = Field(gt=0, description="Young's modulus E, MPa")
-    poisson: float = Field(gt=0, lt=0.5, description="Poisson's ratio")
+    poisson: Number = Field(gt=0, lt=0.5, description="Poisson's ratio")
     density: Density = Field(gt=0, description="density, kg/m³")
     proof_strength: Stress = Field(gt=0, description="0.2 % proof strength, MPa")
     tensile_strength: Stress = Field(gt=0, description="tensile strength, MPa")
     cutting_force: Stress = Field(gt=0, description="specific cutting force kc1.1, N/mm²")
-    cutting_exponent: float = Field(ge=0, lt=1, description="exponent mc of the specific cutting force")
+    cutting_exponent: Number = Field(ge=0, lt=1, description="exponent mc of the specific cutting force")
     cutting_spread: Ratio = Field(
         default=0.2, ge=0, lt=1, description="half-width of the specific cutting force, ratio"
     )
-    expansion: float = Field(default=23e-6, gt=0, description="thermal expansion, 1/K")
+    expansion: Number = Field(default=23e-6, gt=0, description="thermal expansion, 1/K")
     source: str = Field(description="where the figures come from")
 
     @property
@@ -622,6 +700,11 @@ class MaterialFile(Table):
     """Materials."""
 
     material: tuple[Material, ...] = Field(min_length=1, description="one table a material")
+
+    @model_validator(mode="after")
+    def _names(self) -> MaterialFile:
+        _refuse_twins(self.material, "material", "name")
+        return self
 
 
 class Job(BaseModel):

@@ -2,68 +2,43 @@
 
 from __future__ import annotations
 
-import difflib
 import hashlib
 import re
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
 from importlib import resources
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any, TypeVar
 
 from pydantic import ValidationError
-from pydantic.fields import FieldInfo
 
-from sparwright.answers import BadInput
+from sparwright.job.facts import allowed_words, node_at
+from sparwright.job.faults import JobError, faults_of, key_text, nearest
 from sparwright.job.models import Bed, CutterFile, Job, JobFile, Material, MaterialFile, Served, Table
 from sparwright.job.positions import Key, Positions, value_at
 
 Model = TypeVar("Model", bound=Table)
-SHIPPED = "data"
+_MATERIALS = "materials.toml"
+
+__all__ = ["JobError", "find_named", "job_error", "load_job", "parse_table", "shipped_names"]
 
 
-class JobError(BadInput):
-    """Something in a job file, or a file it names, cannot be used.
+@dataclass(frozen=True)
+class _Place:
+    """Where in a file an error points: shown name, text, and the key."""
 
-    file, line (from 1; 0 where no line is to blame), key (dotted field), value (as written), allowed, remedy.
-    """
+    file: str
+    text: str
+    key: Key
 
-    def __init__(
-        self,
-        file: str,
-        line: int,
-        key: str,
-        what: str,
-        *,
-        value: Any = None,
-        allowed: str = "",
-        remedy: str = "",
-    ) -> None:
-        self.file, self.line, self.key, self.what = file, line, key, what
-        self.value, self.allowed, self.remedy = value, allowed, remedy
-        super().__init__(self._message())
-
-    def _message(self) -> str:
-        place = f"{self.file}, line {self.line}" if self.line else self.file
-        parts = [f"{place}: {self.key + ': ' if self.key else ''}{self.what}"]
-        if self.allowed:
-            parts.append(f"Allowed: {self.allowed}.")
-        if self.remedy:
-            parts.append(f"{self.remedy[0].upper()}{self.remedy[1:]}")
-        return " ".join(p if p.endswith((".", "?")) else p + "." for p in parts)
-
-
-def key_text(key: Key) -> str:
-    """A path as a reader writes it: field[1].rib, counting array elements from 1."""
-    text = ""
-    for part in key:
-        text += f"[{part + 1}]" if isinstance(part, int) else (f".{part}" if text else part)
-    return text
-
-
-def _nearest(word: str, known: list[str]) -> str:
-    close = difflib.get_close_matches(word.lower(), [k.lower() for k in known], n=1, cutoff=0.5)
-    return next((k for k in known if close and k.lower() == close[0]), "")
+    def error(self, what: str, *, allowed: str = "", remedy: str = "") -> JobError:
+        value = value_at(tomllib.loads(self.text), self.key)
+        line = Positions(self.text).line(self.key)
+        return JobError(
+            self.file, line, key_text(self.key), what, value=value, allowed=allowed, remedy=remedy
+        )
 
 
 def _parse(text: str, file: str) -> dict[str, Any]:
@@ -73,322 +48,210 @@ def _parse(text: str, file: str) -> dict[str, Any]:
         found = re.search(r"\(at line (\d+), column (\d+)\)", str(problem))
         line = int(found.group(1)) if found else text.count("\n") + 1
         what = re.sub(r" \(at .*\)$", "", str(problem))
-        what = what[0].lower() + what[1:]
-        raise JobError(
-            file,
-            line,
-            "",
-            f"not valid TOML: {what}",
-            remedy="mend this line; text goes in quotes, lists in [ ]",
-        ) from None
-
-
-_LIMITS = {
-    "greater_than": ("gt", "above {}"),
-    "greater_than_equal": ("ge", "{} or more"),
-    "less_than": ("lt", "below {}"),
-    "less_than_equal": ("le", "{} or less"),
-}
-
-
-def _models_along(model: type[Table], key: Key) -> Iterator[type[Table]]:
-    """The table models met on the way down a path."""
-    current: list[type[Table]] = [model]
-    yield model
-    for part in key:
-        if isinstance(part, str):
-            fields = [m.model_fields[part] for m in current if part in m.model_fields]
-            current = [t for info in fields for t in _tables_in(info.annotation)]
-            yield from current
-
-
-def _tables_in(annotation: Any) -> list[type[Table]]:
-    if isinstance(annotation, type) and issubclass(annotation, Table):
-        return [annotation]
-    return [t for part in getattr(annotation, "__args__", ()) if part is not ... for t in _tables_in(part)]
-
-
-def unit_of(info: FieldInfo) -> str | None:
-    """The unit a bare number in this field has; None for fields that are no quantities."""
-    extras = [info.json_schema_extra]
-    for part in (info.annotation, *getattr(info.annotation, "__args__", ())):
-        extras += [getattr(m, "json_schema_extra", None) for m in getattr(part, "__metadata__", ())]
-    return next((str(e["unit"]) for e in extras if isinstance(e, dict) and "unit" in e), None)
-
-
-def _range_of(model: type[Table], key: Key) -> str:
-    """The allowed range of a field in words, from its own constraints and unit."""
-    names = [k for k in key if isinstance(k, str)]
-    if not names:
-        return ""
-    for m in reversed(list(_models_along(model, key[:-1]))):
-        info = m.model_fields.get(names[-1])
-        if info is None:
-            continue
-        words = [
-            form.format(f"{value:g}")
-            for _, (attr, form) in _LIMITS.items()
-            for c in info.metadata
-            if (value := getattr(c, attr, None)) is not None
-        ]
-        unit = unit_of(info)
-        text = " and ".join(words)
-        return f"{text} {unit}".strip() if text and unit and unit != "ratio" else text
-    return ""
-
-
-def _clean(loc: tuple[int | str, ...], data: Any) -> Key:
-    """A validation location without the tags that unions put in: only parts that are in the data, or the last."""
-    out: list[int | str] = []
-    here = data
-    for i, part in enumerate(loc):
-        present = (isinstance(here, dict) and part in here) or (
-            isinstance(here, list) and isinstance(part, int) and part < len(here)
-        )
-        if present:
-            here = here[part]
-            out.append(part)
-        elif i == len(loc) - 1 and not (isinstance(here, dict) and here.get("shape") == part):
-            out.append(part)
-    return tuple(out)
-
-
-def _explain(error: Any, model: type[Table], data: Any, positions: Positions, file: str) -> JobError:
-    kind, context = error["type"], error.get("ctx", {})
-    key = _clean(error["loc"], data)
-    value = value_at(data, key)
-    line, name = positions.line(key), key_text(key)
-    shown = (
-        f'"{value}"'
-        if isinstance(value, str)
-        else (str(value).lower() if isinstance(value, bool) else f"{value}")
-    )
-    if kind == "extra_forbidden":
-        known = sorted({n for m in list(_models_along(model, key[:-1]))[-1:] for n in m.model_fields})
-        hint = _nearest(str(key[-1]), known)
-        remedy = f'did you mean "{hint}"?' if hint else f"known keys here: {', '.join(known)}"
-        return JobError(file, line, name, "unknown key", value=value, remedy=remedy)
-    if kind == "missing":
-        allowed = _range_of(model, key)
-        return JobError(
-            file,
-            line,
-            name,
-            "this key is missing",
-            allowed=allowed,
-            remedy=f"add it under [{key_text(key[:-1]) or 'the top'}]" if len(key) > 1 else f"add [{name}]",
-        )
-    if kind in _LIMITS:
-        return JobError(
-            file,
-            line,
-            name,
-            f"{shown} is out of range",
-            value=value,
-            allowed=_range_of(model, key),
-            remedy="change it to a value in that range",
-        )
-    if kind in ("literal_error", "union_tag_invalid"):
-        expected = str(context.get("expected") or context.get("expected_tags"))
-        known = re.findall(r"'([^']*)'", expected)
-        if kind == "union_tag_invalid":
-            key, value = (*key, "shape"), value_at(data, (*key, "shape"))
-            line, name, shown = positions.line(key), key_text(key), f'"{value}"'
-        hint = _nearest(str(value), known) if isinstance(value, str) else ""
-        return JobError(
-            file,
-            line,
-            name,
-            f"{shown} is not one of its choices",
-            value=value,
-            allowed=", ".join(known),
-            remedy=f'did you mean "{hint}"?' if hint else "pick one of them",
-        )
-    if kind == "union_tag_not_found":
-        return JobError(
-            file, line, f"{name}.shape", "this key is missing", remedy="say which shape the section has"
-        )
-    if kind == "value_error":
-        what = str(context.get("error", error["msg"]))
-        return JobError(file, line, name, what, value=value, allowed=_range_of(model, key))
-    what = error["msg"][0].lower() + error["msg"][1:]
-    return JobError(
-        file,
-        line,
-        name,
-        f"{shown}: {what}",
-        value=value,
-        allowed=_range_of(model, key),
-        remedy="see the reference page for what goes here",
-    )
+        written = (text.splitlines() or [""])[min(line, text.count("\n") + 1) - 1].strip()
+        remedy = "mend this line: key = value, text in quotes, lists in [ ]"
+        what = f"not valid TOML, {what[0].lower()}{what[1:]}, in: {written[:60]}"
+        raise JobError(file, line, "", what, value=written, remedy=remedy) from None
+    except RecursionError:
+        raise JobError(file, 1, "", "lists or tables nested too deeply", remedy="no key needs that") from None
 
 
 def parse_table(text: str, model: type[Model], file: str) -> Model:
-    """A TOML text as a model; JobError for the first thing wrong, saying how many more there are."""
+    """A TOML text as a model; `file` is its name in messages. JobError with everything wrong, first line first."""
     data = _parse(text, file)
     try:
         return model.model_validate(data)
     except ValidationError as problem:
-        positions = Positions(text)
-        found = sorted(
-            (_explain(e, model, data, positions, file) for e in problem.errors()),
-            key=lambda e: (e.what != "unknown key", e.line),
-        )
-        first = found[0]
-        if len(found) > 1:
-            others = ", ".join(sorted({str(e.line) for e in found[1:]}, key=int))
-            first.args = (f"{first.args[0]} ({len(found) - 1} more on line {others})",)
-        raise first from None
+        raise faults_of(problem, model, data, text, file) from None
 
 
-def _read_text(path: Path, shown: str, blame: tuple[str, int, str] | None = None) -> str:
-    file, line, key = blame or (shown, 0, "")
+def _decode(data: bytes, file: str) -> str:
+    """Text of a file, a leading byte-order mark dropped."""
     try:
-        return path.read_text(encoding="utf-8")
-    except FileNotFoundError:
-        raise JobError(
-            file, line, key, f"no file {shown}", value=shown, remedy="check the name and the folder"
-        ) from None
-    except UnicodeDecodeError:
-        raise JobError(
-            file, line, key, f"{shown} is not UTF-8 text", value=shown, remedy="save it as plain UTF-8 text"
-        ) from None
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as problem:
+        line = data.count(b"\n", 0, problem.start) + 1
+        what = f"this line holds a byte that is no UTF-8 text ({data[problem.start]:#04x})"
+        raise JobError(file, line, "", what, remedy="save the file as UTF-8 text") from None
+
+
+def _bytes_of(path: Path, blame: _Place | None) -> bytes:
+    try:
+        return path.read_bytes()
     except OSError as problem:
-        raise JobError(file, line, key, f"{shown} cannot be read: {problem.strerror}", value=shown) from None
+        missing = isinstance(problem, FileNotFoundError)
+        what = f"there is no file {path}" if missing else f"{path} cannot be read: {problem.strerror}"
+        remedy = "check the name and the folder"
+        raise (
+            blame.error(what, remedy=remedy) if blame else JobError(str(path), 0, "", what, remedy=remedy)
+        ) from None
 
 
+def _shipped_folder() -> Path:
+    return Path(str(resources.files("sparwright.job").joinpath("data")))
+
+
+@lru_cache(maxsize=1)
 def shipped_names() -> tuple[str, ...]:
     """Names of the files that ship and a job may name."""
-    folder = resources.files("sparwright.job").joinpath(SHIPPED)
-    return tuple(sorted(p.name for p in folder.iterdir() if p.name.endswith(".toml")))
+    return tuple(sorted(p.name for p in _shipped_folder().glob("*.toml")))
 
 
-def find_named(name: str, folder: Path, blame: tuple[str, int, str]) -> Path:
-    """A file a job names: beside the job file, else one that ships. Never outside the job's folder.
-
-    blame: (file, line, key) an error points at. Raises JobError.
-    """
-    file, line, key = blame
+def find_named(name: str, folder: Path, blame: _Place) -> Path:
+    """A file a job names: beside the job file or in a folder beside it, else one that ships; never elsewhere."""
     pure = PurePosixPath(name.replace("\\", "/"))
+    within = 'a plain name such as "bed.toml", of a file in the job\'s folder'
     if not name or pure.is_absolute() or PureWindowsPath(name).drive or ".." in pure.parts:
-        raise JobError(
-            file,
-            line,
-            key,
+        raise blame.error(
             f'"{name}" lies outside the job\'s folder',
-            value=name,
+            allowed=within,
             remedy="copy the file beside the job file and give its plain name",
         )
     beside = folder / pure
     if beside.is_file():
         if not beside.resolve().is_relative_to(folder.resolve()):
-            raise JobError(
-                file,
-                line,
-                key,
+            raise blame.error(
                 f'"{name}" leads outside the job\'s folder',
-                value=name,
+                allowed=within,
                 remedy="copy the file itself beside the job file",
             )
         return beside
-    shipped = Path(str(resources.files("sparwright.job").joinpath(SHIPPED, name)))
     if name in shipped_names():
-        return shipped
-    known = [*sorted(p.name for p in folder.glob("*.toml")), *shipped_names()]
-    hint = _nearest(name, known)
-    raise JobError(
-        file,
-        line,
-        key,
-        f'no file "{name}" beside the job file, and none ships',
-        value=name,
-        remedy=f'did you mean "{hint}"?' if hint else f"these ship: {', '.join(shipped_names())}",
+        return _shipped_folder() / name
+    ships = ", ".join(shipped_names())
+    hint = nearest(name, [*sorted(p.name for p in folder.iterdir() if p.is_file()), *shipped_names()])
+    raise blame.error(
+        f'no file "{name}" beside the job file, and none of that name ships',
+        allowed=f"a file beside the job file, or one that ships: {ships}",
+        remedy=f'did you mean "{hint}"?' if hint else "put the file beside the job file",
     )
 
 
-def _material(
-    name: str, own: tuple[Material, ...], shipped: tuple[Material, ...], blame: tuple[str, int, str]
-) -> Material:
-    every = (*own, *shipped)
-    for m in every:
-        if m.name == name:
-            return m
-    names = [m.name for m in every]
-    hint = _nearest(name, names)
-    raise JobError(
-        *blame,
-        f'no material "{name}"',
-        value=name,
-        allowed=", ".join(dict.fromkeys(names)),
-        remedy=f'did you mean "{hint}"?' if hint else "name one of them, or write your own materials file",
+class _Reader:
+    """Reads the files of one job and keeps their bytes for the digest."""
+
+    def __init__(self, path: Path) -> None:
+        self.folder = path.parent
+        self.read: list[bytes] = []
+        self.text = _decode(self._keep(path, None), str(path))
+        self.file = str(path)
+
+    def _keep(self, path: Path, blame: _Place | None) -> bytes:
+        data = _bytes_of(path, blame)
+        self.read.append(data)
+        return data
+
+    def blame(self, *key: str | int) -> _Place:
+        """A place in the job file."""
+        return _Place(self.file, self.text, key)
+
+    def named(self, key: Key, name: str, model: type[Model]) -> tuple[Model, _Place]:
+        """A named file as a model, and its place for later errors."""
+        found = find_named(name, self.folder, self.blame(*key))
+        text = _decode(self._keep(found, self.blame(*key)), str(found))
+        return parse_table(text, model, str(found)), _Place(str(found), text, ())
+
+    def keep_drawing(self, name: str) -> None:
+        """Counts a drawn section's file into the digest."""
+        blame = self.blame("stock", "section", "file")
+        self._keep(find_named(name, self.folder, blame), blame)
+
+    def shipped_materials(self) -> Sequence[Material]:
+        """The materials that ship."""
+        data = self._keep(_shipped_folder() / _MATERIALS, None)
+        return parse_table(data.decode(), MaterialFile, _MATERIALS).material
+
+    def digest(self) -> str:
+        """SHA-256 over what was read, each file's bytes after their number as eight bytes, high first."""
+        out = hashlib.sha256()
+        for data in self.read:
+            out.update(len(data).to_bytes(8, "big") + data)
+        return out.hexdigest()
+
+
+def _find_material(file: JobFile, own: Sequence[Material], reader: _Reader) -> Material:
+    wanted = file.stock.material
+    for material in own:
+        if material.name == wanted:
+            return material
+    known = [*own, *reader.shipped_materials()]
+    for material in known:
+        if material.name == wanted:
+            return material
+    names = list(dict.fromkeys(m.name for m in known))
+    hint = nearest(wanted, names)
+    raise reader.blame("stock", "material").error(
+        f'no material "{wanted}"',
+        allowed=", ".join(f'"{name}"' for name in names),
+        remedy=f'did you mean "{hint}"?'
+        if hint
+        else "name one of them, or write a materials file of your own",
     )
+
+
+def _check_served(file: JobFile, served: Served, place: _Place) -> None:
+    """The carriages must stand under the member as it is after sawing."""
+    left = file.stock.length - sum(cut.remove for cut in file.end_cut)
+    for index, support in enumerate(served.supports):
+        if not 0 <= support <= left:
+            raise _Place(place.file, place.text, ("supports", index)).error(
+                f"a carriage at x = {support:g} mm stands beyond the member, which is {left:g} mm long",
+                allowed=f"from 0 to {left:g} mm",
+                remedy="move it under the member, or correct the stock's length",
+            )
 
 
 def load_job(path: str | Path) -> Job:
     """Read a job file with all it names.
 
-    The digest is the SHA-256 over the bytes of the job file, bed, cutters, served, materials and drawn section, in
-    that order, each preceded by its length. Raises JobError for the first thing wrong.
+    A named file is looked for beside the job file, then among those that ship; a material in the job's own
+    materials file, then in the shipped one. The digest is the SHA-256 over the bytes of the job file, bed,
+    cutters, served, own materials, drawn section and shipped materials, those of them that were read, in that
+    order, each after its length. Raises JobError with everything wrong in the first file that has faults.
     """
     where = Path(path)
     if where.is_dir():
-        raise JobError(
-            str(path), 0, "", "this is a folder", remedy="name the job file in it, for example job.toml"
-        )
-    text = _read_text(where, str(path))
-    file = parse_table(text, JobFile, str(path))
-    positions, folder = Positions(text), where.parent
-
-    def named(keys: Key, name: str) -> tuple[Path, str]:
-        found = find_named(name, folder, (str(path), positions.line(keys), key_text(keys)))
-        return found, _read_text(found, str(found), (str(path), positions.line(keys), key_text(keys)))
-
-    texts = [text]
-
-    def read(keys: Key, name: str, model: type[Model]) -> Model:
-        found, inner = named(keys, name)
-        texts.append(inner)
-        return parse_table(inner, model, str(found))
-
-    bed = read(("job", "bed"), file.job.bed, Bed)
-    cutters = read(("job", "cutters"), file.job.cutters, CutterFile)
-    served = read(("job", "served"), file.job.served, Served) if file.job.served is not None else None
-    own = (
-        read(("job", "materials"), file.job.materials, MaterialFile).material
-        if file.job.materials is not None
-        else ()
-    )
-    shipped_text = (
-        resources.files("sparwright.job").joinpath(SHIPPED, "materials.toml").read_text(encoding="utf-8")
-    )
-    shipped = parse_table(shipped_text, MaterialFile, "materials.toml").material
-    texts.append(shipped_text)
+        remedy = "name the job file in it, for example job.toml"
+        raise JobError(str(path), 0, "", "this is a folder", value=str(path), remedy=remedy)
+    reader = _Reader(where)
+    file = parse_table(reader.text, JobFile, str(path))
+    bed, _ = reader.named(("job", "bed"), file.job.bed, Bed)
+    cutters, _ = reader.named(("job", "cutters"), file.job.cutters, CutterFile)
+    served: Served | None = None
+    if file.job.served is not None:
+        served, place = reader.named(("job", "served"), file.job.served, Served)
+        _check_served(file, served, place)
+    own: Sequence[Material] = ()
+    if file.job.materials is not None:
+        own = reader.named(("job", "materials"), file.job.materials, MaterialFile)[0].material
     if file.stock.section.shape == "drawn":
-        texts.append(named(("stock", "section", "file"), file.stock.section.file)[1])
-    blame = (str(path), positions.line(("stock", "material")), "stock.material")
-    digest = hashlib.sha256()
-    for t in texts:
-        data = t.encode("utf-8")
-        digest.update(len(data).to_bytes(8, "big") + data)
+        reader.keep_drawing(file.stock.section.file)
+    material = _find_material(file, own, reader)
     return Job(
         path=str(where),
-        folder=str(folder),
-        digest=digest.hexdigest(),
+        folder=str(where.parent),
+        digest=reader.digest(),
         file=file,
         bed=bed,
         cutters=cutters.cutter,
-        material=_material(file.stock.material, own, shipped, blame),
+        material=material,
         served=served,
     )
 
 
 def job_error(job: Job, keys: Key, what: str, allowed: str = "", remedy: str = "") -> JobError:
-    """An error of a loaded job that points at the line of `keys`, for example ("field", 0, "rib")."""
+    """An error of a loaded job that points at the line of `keys` in the job file, e.g. ("field", 0, "rib").
+
+    Where `allowed` is not said and the key is a number, the models' own range is.
+    """
     try:
-        text = Path(job.path).read_text(encoding="utf-8")
+        text = Path(job.path).read_bytes().decode("utf-8-sig")
         data: Any = tomllib.loads(text)
     except (OSError, ValueError):
         return JobError(job.path, 0, key_text(keys), what, allowed=allowed, remedy=remedy)
+    node, _ = node_at(JobFile, keys, data)
+    if not allowed and node.get("type") in ("number", "integer"):
+        allowed = allowed_words(node)
     return JobError(
         job.path,
         Positions(text).line(keys),

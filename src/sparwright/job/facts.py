@@ -1,0 +1,126 @@
+"""What the models say of each key: its kind, range, choices, unit, meaning. Errors and the reference page read it here."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Any
+
+from sparwright.job.models import Table
+from sparwright.job.positions import Key
+
+Node = dict[str, Any]
+
+# What pydantic leaves on a key that may be left out, and the words of JSON Schema for it.
+_LIMIT_WORDS = {"gt": "exclusiveMinimum", "ge": "minimum", "lt": "exclusiveMaximum", "le": "maximum"}
+
+
+def tidy(node: Any) -> Any:
+    """A schema as pydantic writes it with nulls, titles and odd limit words put right; TOML has no null."""
+    if isinstance(node, list):
+        return [tidy(part) for part in node]
+    if not isinstance(node, dict):
+        return node
+    options = [option for option in node.get("anyOf", ()) if option != {"type": "null"}]
+    merged = {key: value for key, value in node.items() if key != "anyOf"}
+    if len(options) == 1:
+        merged = options[0] | merged
+        if merged.get("default", 0) is None:
+            del merged["default"]
+    out: Node = {}
+    for key, value in merged.items():
+        if key in ("properties", "$defs"):
+            out[key] = {name: tidy(inner) for name, inner in value.items()}
+        elif key == "default":
+            out[key] = value
+        elif key != "title":
+            out[_LIMIT_WORDS.get(key, key)] = tidy(value)
+    return out
+
+
+@lru_cache
+def schema_of(model: type[Table]) -> Node:
+    """The tidied JSON Schema of a file's model; quantities as plain numbers with their unit under "unit"."""
+    tidied: Node = tidy(model.model_json_schema())
+    return tidied
+
+
+def resolve(node: Node, root: Node) -> Node:
+    """A node with its reference followed; what the node itself says (its description) stays."""
+    if "$ref" not in node:
+        return node
+    target: Node = root["$defs"][node["$ref"].rpartition("/")[2]]
+    return target | {key: value for key, value in node.items() if key != "$ref"}
+
+
+def node_at(model: type[Table], path: Key, data: Any) -> tuple[Node, Key]:
+    """The schema of what stands at a path, and the path without the tags a validation puts in for unions.
+
+    data: the parsed file, which decides between the variants of a union. Returns an empty node where the
+    model knows no such key.
+    """
+    root = schema_of(model)
+    node, here = root, data
+    clean: Key = ()
+    for part in path:
+        node = resolve(node, root)
+        if "discriminator" in node:
+            choice = node["discriminator"]
+            tag = here.get(choice["propertyName"]) if isinstance(here, dict) else None
+            node = resolve({"$ref": choice["mapping"].get(tag, node["oneOf"][0]["$ref"])}, root)
+            if part == tag:
+                continue
+        clean = (*clean, part)
+        if isinstance(part, str):
+            node = node.get("properties", {}).get(part, {})
+            here = here.get(part) if isinstance(here, dict) else None
+        else:
+            places = node.get("prefixItems", ())
+            node = places[part] if part < len(places) else node.get("items", {})
+            here = here[part] if isinstance(here, list) and part < len(here) else None
+    return resolve(node, root), clean
+
+
+def range_words(node: Node) -> str:
+    """The range of a number in words, with its unit: "above 0 and at most 200 mm"; empty where there is none."""
+    words = {
+        "exclusiveMinimum": "above",
+        "minimum": "at least",
+        "exclusiveMaximum": "below",
+        "maximum": "at most",
+    }
+    text = " and ".join(f"{word} {node[key]:g}" for key, word in words.items() if key in node)
+    unit = node.get("unit", "")
+    return f"{text} {unit}" if text and unit and unit != "ratio" else text
+
+
+def allowed_words(node: Node) -> str:
+    """What may stand there, in words: choices, a range, or the kind of value."""
+    if "discriminator" in node:
+        return "a table with its shape"
+    if "enum" in node or "const" in node:
+        return _either([f'"{choice}"' for choice in node.get("enum", [node.get("const")])])
+    kind = node.get("type")
+    if kind in ("number", "integer"):
+        noun = "a whole number" if kind == "integer" else "a number"
+        limits = range_words(node)
+        if not limits and node.get("unit", "ratio") != "ratio":
+            limits = f"in {node['unit']}"
+        return f"{noun} {limits}".strip()
+    if kind == "array":
+        return _list_words(node)
+    return {"string": "text in quotes", "boolean": "true or false", "object": "a table"}.get(str(kind), "")
+
+
+def _list_words(node: Node) -> str:
+    if "prefixItems" in node:
+        unit = node["prefixItems"][0].get("unit")
+        return f"a list of {len(node['prefixItems'])} numbers" + (f" in {unit}" if unit else "")
+    items = node.get("items", {})
+    if "$ref" in items:
+        return "one or more tables" if node.get("minItems") else "any number of tables"
+    each = f"lists of {len(items['prefixItems'])} numbers" if "prefixItems" in items else "texts"
+    return f"a list of {'one or more ' if node.get('minItems') else ''}{each}"
+
+
+def _either(words: list[str]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"
