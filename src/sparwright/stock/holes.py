@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
@@ -32,14 +33,15 @@ def lay_holes(job: Job, section: Section, length: float) -> tuple[Hole, ...]:
     Raises JobError, at its line, for a hole off its face, one whose depth does not suit the metal below,
     and one that cuts into another.
     """
-    holes: list[tuple[Hole, Keys]] = []
+    holes: list[Hole] = []
     for i, group in enumerate(job.file.hole):
         face = face_of(job, section, group.face, ("hole", i, "face"))
         for j, _ in enumerate(group.at):
             hole = _hole(job, section, face, length, i, j)
-            _apart(job, hole, ("hole", i, "at", j), [h for h, _ in holes])
-            holes.append((hole, ("hole", i, "at", j)))
-    return tuple(h for h, _ in holes)
+            for other in holes:
+                _apart(job, section, hole, other, ("hole", i, "at", j))
+            holes.append(hole)
+    return tuple(holes)
 
 
 def rim_radius(hole: Hole) -> float:
@@ -142,19 +144,27 @@ def _hole_depth(job: Job, section: Section, face: Face, s: float, rim: float, i:
     return most
 
 
-def _apart(job: Job, hole: Hole, keys: Keys, others: list[Hole]) -> None:
-    for other in others:
-        if other.face != hole.face:
-            continue
-        gap = math.dist(hole.at, other.at) - rim_radius(hole) - rim_radius(other)
-        if gap <= 0:
-            raise job_error(
-                job,
-                keys,
-                f"{hole.id} cuts into {other.id}: their edges overlap by {-gap:.3f} mm",
-                allowed=f"centres at least {rim_radius(hole) + rim_radius(other):.3f} mm apart",
-                remedy="move one of them",
-            )
+def _apart(job: Job, section: Section, hole: Hole, other: Hole, keys: Keys) -> None:
+    """Raises JobError where two holes of one face, or of opposite faces and meeting in the metal, overlap.
+
+    Holes that share an axis from opposite faces may meet.
+    """
+    face, other_face = section.face(hole.face), section.face(other.face)
+    x, s, n = face.from_member(other_face.to_member(np.array([[*other.at, 0.0]])))[0]
+    between = math.dist(hole.at, (x, s))
+    if hole.face != other.face:
+        opposite = float(face.normal @ other_face.normal) < -1 + 1e-9
+        if not opposite or between < 1e-6 or hole.depth + other.depth <= -n:
+            return
+    wanted = rim_radius(hole) + rim_radius(other)
+    if between <= wanted:
+        raise job_error(
+            job,
+            keys,
+            f"{hole.id} cuts into {other.id}: their edges overlap by {wanted - between:.3f} mm",
+            allowed=f"centres at least {wanted:.3f} mm apart",
+            remedy="move one of them",
+        )
 
 
 # --- notches --------------------------------------------------------------------------------------------

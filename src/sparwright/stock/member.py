@@ -175,7 +175,7 @@ def _lay_pockets(job: Job, section: Section, length: float, fixed: Sequence[Obst
         reasons = {**met.reasons, **group.uneven}
         if reasons and group.on_conflict == "refuse":
             raise _refusal(job, group, reasons)
-        if len(reasons) == len(group.pockets):
+        if group.bay is not None and len(reasons) == len(group.pockets):
             raise _nothing_left(job, group, reasons)
         thinned = list(group.pockets)
         for i, number, metal in met.floors:
@@ -217,7 +217,7 @@ def _refusal(job: Job, group: _Group, reasons: dict[int, str]) -> JobError:
     more = f"; {len(reasons) - 1} more meet something" if len(reasons) > 1 else ""
     return job_error(
         job,
-        (*group.keys, "name"),
+        group.keys,
         f"pocket {pocket.id} at x = {pocket.origin[0]:.2f}, s = {pocket.origin[1]:.2f} cannot stay: {reasons[i]}{more}",
         remedy='move one of them, or say on_conflict = "drop"',
     )
@@ -227,7 +227,7 @@ def _nothing_left(job: Job, group: _Group, reasons: dict[int, str]) -> JobError:
     commonest, _ = Counter(reasons.values()).most_common(1)[0]
     return job_error(
         job,
-        (*group.keys, "name"),
+        group.keys,
         f"no pocket of {group.name} on {group.face.name} can stay; the commonest reason: {commonest}",
         remedy="move it, or make the pockets smaller",
     )

@@ -42,8 +42,8 @@ def fillet(points: np.ndarray, radii: float | Sequence[float], error: float) -> 
 
     points: (k, 2), either way round, first point not repeated. radii: one for all corners or one each; 0
     keeps a corner sharp. Returns (m, 2), first point not repeated.
-    Raises ValueError where two arcs need more of an edge than there is, naming the corner and the greatest
-    radius that fits with all the others unchanged in proportion.
+    Raises ValueError where the arcs need more of an edge than there is, naming the radius, what it needs and
+    the greatest that fits.
     """
     pts = np.asarray(points, dtype=float)
     r = np.broadcast_to(np.asarray(radii, dtype=float), (len(pts),))
@@ -58,9 +58,10 @@ def fillet(points: np.ndarray, radii: float | Sequence[float], error: float) -> 
     short = needed > lengths + 1e-9
     if short.any():
         i = int(np.argmax(needed / lengths))
+        radius = max(r[i], r[(i + 1) % len(r)])
         raise ValueError(
-            f"a corner radius of {r[i]:g} mm needs {needed[i]:.3f} mm of a side {lengths[i]:.3f} mm long; "
-            f"at most {r[i] * lengths[i] / needed[i]:.3f} mm fits"
+            f"a corner radius of {radius:g} mm needs {needed[i]:.3f} mm of a side {lengths[i]:.3f} mm long; "
+            f"at most {radius * lengths[i] / needed[i]:.3f} mm fits"
         )
     out: list[np.ndarray] = []
     for p, u, t, phi, radius in zip(pts, before, tangent, turn, r, strict=True):

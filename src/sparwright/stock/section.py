@@ -152,8 +152,7 @@ def _crossings(starts: np.ndarray, ends: np.ndarray, s: float) -> np.ndarray:
     hit = (starts[:, 0] <= s) != (ends[:, 0] <= s)
     a, b = starts[hit], ends[hit]
     n = a[:, 1] + (s - a[:, 0]) / (b[:, 0] - a[:, 0]) * (b[:, 1] - a[:, 1])
-    n[np.abs(n) < 1e-9] = 0.0
-    return np.sort(n)[::-1]
+    return np.sort(np.round(n, 9) + 0.0)[::-1]
 
 
 def metal_below(section: Section, face: Face, s: float) -> tuple[tuple[float, float], ...]:
