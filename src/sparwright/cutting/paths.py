@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -112,7 +113,7 @@ def _share(seg: Segment, part: Segment) -> float:
 
 def joined(paths: Sequence[Path]) -> Path:
     """Paths run one after the other; each must start where the one before ended (ValueError where it does not)."""
-    for a, b in zip(paths, paths[1:], strict=False):
+    for a, b in itertools.pairwise(paths):
         gap = float(np.max(np.abs(last_point(a) - b.start)))
         if gap > 1e-6:
             raise ValueError(f"the paths are {gap:.4f} mm apart where they should join")

@@ -8,10 +8,11 @@ from collections.abc import Sequence
 import numpy as np
 
 from sparwright.answers import Finding, Verdict
+from sparwright.cutting.entry import helix_moves
 from sparwright.cutting.feeds import Feed, Limits, feed_for
 from sparwright.cutting.model import Cut, Path, Peak, Piece, SideCuts
 from sparwright.cutting.motion import path_seconds
-from sparwright.cutting.paths import Rates, Trace, ramp_pitch
+from sparwright.cutting.paths import Rates, Trace
 from sparwright.job.models import Cutter, Job, Material
 from sparwright.placing.model import Pad, Placement
 
@@ -126,12 +127,9 @@ def bore_path(at: tuple[float, float], diameter: float, depth: float, cutter: Cu
     if radius < 1e-6:
         trace.down(-depth, rates.plunge)
     else:
-        trace.helix(
-            at,
-            -depth,
-            ramp_pitch(radius, RAMP),
-            rates.feed * max(0.25, (diameter - cutter.diameter) / diameter),
-        )
+        feed = rates.feed * max(0.25, (diameter - cutter.diameter) / diameter)
+        pitch = 2 * math.pi * radius * math.tan(math.radians(RAMP))
+        trace.extend(helix_moves(at, radius, trace.here[2], -depth, pitch, feed))
         trace.line(at[0], at[1], -depth, rates.feed)
     trace.lift(rates.clearance)
     return trace.path()
