@@ -1,0 +1,128 @@
+"""The case before the judge: programs as read, the scene they act in, and how a finding names its place."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from sparwright.answers import Verdict
+from sparwright.job.models import Job
+from sparwright.program.model import Reading
+from sparwright.proof.kernels import Sweeps, Tools
+from sparwright.proof.model import ProofFinding
+from sparwright.proof.motion import Moves, to_face
+from sparwright.proof.scene import Scene
+
+NEAR = 8.0  # a place further than this from every feature belongs to none, mm
+
+
+@dataclass(frozen=True)
+class Case:
+    """names, texts, readings: of the programs in order. low, high: (k, 3) extents of each motion, bed frame.
+    sweeps come from motions `move_of` (m,). tools: the job's cutters, in its order.
+    """
+
+    scene: Scene
+    job: Job
+    names: tuple[str, ...]
+    texts: tuple[str, ...]
+    readings: tuple[Reading, ...]
+    moves: Moves
+    low: np.ndarray
+    high: np.ndarray
+    sweeps: Sweeps
+    move_of: np.ndarray
+    tools: Tools
+
+    def line_of(self, move: int) -> tuple[str, int]:
+        """Program and line of a motion; ("", 0) for a negative index."""
+        if move < 0:
+            return "", 0
+        return self.names[int(self.moves.program[move])], int(self.moves.line[move])
+
+    def line_of_sweep(self, sweep: int) -> tuple[str, int]:
+        """Program and line of a sweep; ("", 0) for a negative index."""
+        return self.line_of(int(self.move_of[sweep]) if sweep >= 0 else -1)
+
+    def end_of(self, move: int) -> tuple[float, float, float]:
+        """Where a motion ends, (x, s, n)."""
+        x, s, n = to_face(self.moves.end[move : move + 1], self.scene.pose)[0]
+        return float(x), float(s), float(n)
+
+    def feature_near(self, x: float, s: float) -> str:
+        """The feature at a place, or the nearest within NEAR; empty where there is none."""
+        if not self.scene.targets:
+            return ""
+        far = shapely.distance([t.outline for t in self.scene.targets], shapely.Point(x, s))
+        nearest = int(np.argmin(far))
+        return self.scene.targets[nearest].id if far[nearest] <= NEAR else ""
+
+
+def named(program: str, line: int) -> str:
+    """How a message names the guilty line."""
+    return f"line {line} of {program}" if program else "no line in particular"
+
+
+def passed(
+    check: str, message: str, value: float | None = None, limit: float | None = None, unit: str = ""
+) -> ProofFinding:
+    """A check that found nothing wrong."""
+    return ProofFinding(check, Verdict.GO, message, value=value, limit=limit, unit=unit)
+
+
+def blame_moves(
+    case: Case,
+    check: str,
+    bad: np.ndarray,
+    verdict: Verdict,
+    message: Callable[[int], str],
+    value: np.ndarray | None = None,
+    limit: float | None = None,
+    unit: str = "",
+    at: Callable[[int], tuple[float, float, float]] | None = None,
+) -> list[ProofFinding]:
+    """One finding a program for the motions `bad` (indices, in order): the first is named, the others counted.
+
+    message: of a motion, without its place. value: (k,) figure of every motion.
+    """
+    findings = []
+    for program in np.unique(case.moves.program[bad]):
+        these = bad[case.moves.program[bad] == program]
+        k = int(these[0])
+        name, line = case.line_of(k)
+        more = len(np.unique(case.moves.line[these])) - 1
+        place = at(k) if at else case.end_of(k)
+        findings.append(
+            ProofFinding(
+                check,
+                verdict,
+                f"{named(name, line)}: {message(k)}"
+                + (f" ({more} more line{'s' * (more > 1)} like it)" if more else ""),
+                feature=case.feature_near(place[0], place[1]),
+                program=name,
+                line=line,
+                at=place,
+                value=None if value is None else float(value[k]),
+                limit=limit,
+                unit=unit,
+            )
+        )
+    return findings
+
+
+def worst_per_move(case: Case, figures: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Greatest figure of each motion over its sweeps, (k,), and the sweep that has it, (k,) (-1 for none)."""
+    best = np.full(len(case.moves.line), -np.inf)
+    np.maximum.at(best, case.move_of, figures)
+    who = np.full(len(best), -1, dtype=np.int64)
+    hit = np.flatnonzero(figures >= best[case.move_of])[::-1]
+    who[case.move_of[hit]] = hit
+    return best, who
+
+
+def digest_order(findings: Sequence[ProofFinding]) -> tuple[ProofFinding, ...]:
+    """Findings in falling order of danger, otherwise as they were found."""
+    return tuple(sorted(findings, key=lambda f: -f.verdict.rank))

@@ -1,0 +1,153 @@
+"""Checks of what the cutters meet on their way, as seen in simulation: rapids, plunges, shank, holder, chip, depth."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sparwright.answers import Verdict
+from sparwright.proof.case import Case, blame_moves, passed, worst_per_move
+from sparwright.proof.model import ProofFinding
+from sparwright.proof.simulate import Cutaway
+
+COSINE, DEPTH, RAPID_TOUCH, PLUNGE, SHANK, HOLDER = range(6)
+TOUCH = 0.01  # metal standing less than this into a move is taken as a touch without a cut, mm
+# A chip thinner than the feed per tooth is allowed for down to this share, which also bounds the effect of cells
+# on light cuts. Angles from a map of 0.2 mm cells are good to some 4 degrees, the chip loads of a list to some 20 %.
+LEAST_THINNING = 1 / 3
+CHIP_CAUTION, CHIP_NO_GO = 1.25, 1.6
+
+
+def check_touch(case: Case, cut: Cutaway) -> list[ProofFinding]:
+    """Rapids through metal, plunges by cutters that cannot, shank or holder against metal left standing."""
+    findings = []
+    plunges = np.array([c.plunges for c in case.job.cutters])
+    numbers = [c.number for c in case.job.cutters]
+    sayings = (
+        (
+            "rapid",
+            RAPID_TOUCH,
+            "runs at rapid through {:.2f} mm of metal; raise the cutter first or feed here",
+        ),
+        (
+            "plunge",
+            PLUNGE,
+            "plunges {:.2f} mm straight into metal with T{}, which does not cut to its centre; ramp in",
+        ),
+        (
+            "shank",
+            SHANK,
+            "rubs the shank of T{1} on metal standing {0:.2f} mm above its flutes; use a longer flute",
+        ),
+        ("holder", HOLDER, "runs the holder of T{1} {0:.2f} mm into metal; set the cutter out further"),
+    )
+    for check, column, saying in sayings:
+        depth, who = worst_per_move(case, cut.seen[:, column])
+        bad = depth > TOUCH
+        if check == "plunge":
+            bad &= ~plunges[case.moves.cutter]
+
+        def message(k: int, saying: str = saying, depth: np.ndarray = depth) -> str:
+            return saying.format(depth[k], numbers[case.moves.cutter[k]])
+
+        def at(k: int, who: np.ndarray = who) -> tuple[float, float, float]:
+            x, s = cut.at[who[k]]
+            return float(x), float(s), float(min(case.low[k, 2], 0.0))
+
+        findings += blame_moves(
+            case, check, np.flatnonzero(bad), Verdict.NO_GO, message, value=depth, limit=0.0, unit="mm", at=at
+        )
+    return findings or [
+        passed(
+            "touch",
+            "no rapid, shank or holder meets metal, and no cutter plunges that cannot",
+            0.0,
+            TOUCH,
+            "mm",
+        )
+    ]
+
+
+def chip_shares(case: Case, cut: Cutaway) -> tuple[np.ndarray, np.ndarray]:
+    """Chip met over the cutter's chip load, (k,) of every motion, and the sweep that shows it, (k,).
+
+    The chip's thickness is the feed per tooth times the greatest cosine between the feed and a direction in
+    which the cutter meets metal (thickness of a milled chip, h = fz sin of the engagement angle measured from
+    the wall: any machining handbook). A plunge takes the feed per tooth whole.
+    """
+    cosine = np.where(cut.seen[:, PLUNGE] > TOUCH, 1.0, cut.seen[:, COSINE])
+    cutting = (cosine > 0) & ~case.sweeps.rapid
+    thinning = np.where(cutting, np.maximum(cosine, LEAST_THINNING), 0.0)
+    k = case.move_of
+    flutes = np.array([c.flutes for c in case.job.cutters])[case.moves.cutter[k]]
+    load = np.array([c.chip for c in case.job.cutters])[case.moves.cutter[k]]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        per_tooth = np.nan_to_num(case.moves.feed[k] / (case.moves.rpm[k] * flutes), nan=0.0, posinf=0.0)
+    return worst_per_move(case, thinning * per_tooth / load)
+
+
+def check_chip(case: Case, cut: Cutaway) -> list[ProofFinding]:
+    """Chip thickness as met against the cutter's chip load."""
+    share, _ = chip_shares(case, cut)
+    chips = np.array([c.chip for c in case.job.cutters])[case.moves.cutter]
+
+    def message(k: int) -> str:
+        return (
+            f"cuts a chip of {share[k] * chips[k]:.3f} mm, {share[k]:.1f} times what T{case.moves.tool[k]} takes "
+            f"({chips[k]:g} mm); lower the feed of {case.moves.feed[k]:.0f} mm/min to "
+            f"{case.moves.feed[k] / share[k]:.0f}"
+        )
+
+    findings = blame_moves(
+        case,
+        "chip",
+        np.flatnonzero(share > CHIP_NO_GO),
+        Verdict.NO_GO,
+        message,
+        value=share,
+        limit=CHIP_CAUTION,
+    )
+    findings = findings or blame_moves(
+        case,
+        "chip",
+        np.flatnonzero(share > CHIP_CAUTION),
+        Verdict.CAUTION,
+        message,
+        value=share,
+        limit=CHIP_CAUTION,
+    )
+    most = float(share.max(initial=0.0))
+    return findings or [
+        passed("chip", f"the thickest chip is {most:.2f} of what its cutter takes", most, CHIP_CAUTION)
+    ]
+
+
+def check_depth(case: Case, cut: Cutaway) -> list[ProofFinding]:
+    """Depth of metal met against the cutter's flutes."""
+    depth, _ = worst_per_move(case, cut.seen[:, DEPTH])
+    flute = case.tools.flute[case.moves.cutter]
+    bad = np.flatnonzero((depth > flute + TOUCH) & (case.moves.cutter >= 0))
+    most = int((depth / flute).argmax()) if len(depth) else 0
+    return blame_moves(
+        case,
+        "depth of cut",
+        bad,
+        Verdict.NO_GO,
+        lambda k: (
+            f"meets metal {depth[k]:.2f} mm deep with T{case.moves.tool[k]}, whose flutes are {flute[k]:g} mm long; "
+            "take it in more passes or use a longer cutter"
+        ),
+        value=depth,
+        limit=float(flute[bad[0]]) if len(bad) else None,
+        unit="mm",
+    ) or [
+        passed(
+            "depth of cut",
+            "metal is met no deeper than the flutes are long",
+            float(max(depth[most], 0.0)) if len(depth) else 0.0,
+            float(flute[most]) if len(depth) else None,
+            "mm",
+        )
+    ]
+
+
+CHECKS = (check_touch, check_chip, check_depth)

@@ -1,0 +1,143 @@
+"""Question 5: do the programs cut exactly this part? Reads them back, cuts them in simulation, and judges."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Sequence
+
+import numpy as np
+
+from sparwright.answers import Verdict, worst
+from sparwright.job.models import Job
+from sparwright.placing.model import Placement, Setup
+from sparwright.program.model import Reading
+from sparwright.program.reader import read_program
+from sparwright.proof import contact, kernels, statements, surface, walls
+from sparwright.proof.case import Case, digest_order, passed
+from sparwright.proof.compiled import is_compiled
+from sparwright.proof.cutters import tools_of
+from sparwright.proof.kernels import FLAT
+from sparwright.proof.model import Proof, ProofFinding, Skin
+from sparwright.proof.motion import collect, extents, nominal_seconds, sweeps_of
+from sparwright.proof.obstacles import check_obstacles
+from sparwright.proof.scene import CELL, Scene, pads_scene, side_scene
+from sparwright.proof.simulate import simulate
+from sparwright.stock.model import Member
+
+VOLUME_SHARE = 0.01  # metal cut away may differ from the design's by this share before it is worth a word
+Say = Callable[[str], None]
+
+
+def prove_side(
+    programs: Sequence[tuple[str, str]],
+    member: Member,
+    setup: Setup,
+    job: Job,
+    *,
+    cell: float = CELL,
+    progress: Say | None = None,
+) -> Proof:
+    """The proof of the programs (name, text) of one side, in the order they are run.
+
+    Work zero G54 is X0 Y0 at the left front corner of the reach and Z0 on the face. cell: of the height map,
+    mm. progress: told in words what takes time.
+    """
+    return prove_scene(programs, side_scene(member, setup, job, cell), job, progress=progress)
+
+
+def prove_pads(
+    programs: Sequence[tuple[str, str]],
+    placement: Placement,
+    job: Job,
+    *,
+    cell: float = CELL,
+    progress: Say | None = None,
+) -> Proof:
+    """The proof of the programs that cut the pads, all of them in order; Z0 is the pads' top."""
+    return prove_scene(programs, pads_scene(placement, cell), job, progress=progress)
+
+
+def _start(scene: Scene, job: Job) -> tuple[float, float, float]:
+    """Where the tip is taken to stand before a program: right up, whatever cutter is in the spindle."""
+    longest = max(c.stick_out for c in job.cutters)
+    return 0.0, 0.0, job.bed.nose_height - scene.height - longest
+
+
+def case_of(programs: Sequence[tuple[str, str]], readings: Sequence[Reading], scene: Scene, job: Job) -> Case:
+    """The case of programs already read."""
+    moves = collect(readings, job.cutters)
+    tools = tools_of(job.cutters)
+    low, high = extents(moves)
+    sweeps, move_of = sweeps_of(moves, scene.pose, tools.form == FLAT)
+    return Case(
+        scene=scene,
+        job=job,
+        names=tuple(name for name, _ in programs),
+        texts=tuple(text for _, text in programs),
+        readings=tuple(readings),
+        moves=moves,
+        low=low,
+        high=high,
+        sweeps=sweeps,
+        move_of=move_of,
+        tools=tools,
+    )
+
+
+def prove_scene(
+    programs: Sequence[tuple[str, str]], scene: Scene, job: Job, *, progress: Say | None = None
+) -> Proof:
+    """The proof of programs in any scene."""
+    say = progress or (lambda _: None)
+    start = _start(scene, job)
+    far = (1e5, 1e5, 1e5)  # a zero nobody has set: shows as a shift and as a place out of reach
+    offsets = {"G54": (0.0, 0.0, 0.0)} | {f"G{n}": far for n in (55, 56, 57, 58, 59, "59.1", "59.2", "59.3")}
+    readings = [read_program(text, start=start, offsets=offsets) for _, text in programs]
+    return judge(case_of(programs, readings, scene, job), say)
+
+
+def judge(case: Case, say: Say = lambda _: None) -> Proof:
+    """All checks of a case, and the verdict."""
+    findings: list[ProofFinding] = [f for check in statements.CHECKS for f in check(case)]
+    skins: tuple[Skin, ...] = ()
+    removed, figures = 0.0, {"cell_mm": case.scene.grid.cell, "moves": float(len(case.moves.line))}
+    if len(case.moves.line) == 0:
+        findings.append(ProofFinding("not cut", Verdict.NO_GO, "the programs hold no motion at all"))
+    else:
+        if not is_compiled(kernels.__file__):
+            say("compiling the simulation, once, about half a minute")
+        say("cutting in simulation")
+        cut = simulate(case)
+        say("judging")
+        findings += check_obstacles(case)
+        findings += [f for check in contact.CHECKS for f in check(case, cut)]
+        allowed = surface.allowed_map(case, cut)
+        floors = surface.judge_floors(case, cut, allowed)
+        findings += [*floors.findings, *surface.check_strays(case, cut, allowed)]
+        walled, looks = walls.check_walls(case, cut, floors.uncut)
+        findings += walled
+        skins, removed = floors.skins, cut.removed_mm3
+        design = surface.design_volume(case)
+        findings.append(_volume(removed, design))
+        figures |= {"design_mm3": design, "wall_looks": float(looks), "sweeps": float(len(case.move_of))}
+    return Proof(
+        side=case.scene.side,
+        verdict=worst(f.verdict for f in findings),
+        findings=digest_order(findings),
+        digests={
+            name: hashlib.sha256(text.encode()).hexdigest()
+            for name, text in zip(case.names, case.texts, strict=True)
+        },
+        skins=skins,
+        removed_mm3=removed,
+        seconds=nominal_seconds(case.moves, case.job.bed) + sum(r.dwell_seconds for r in case.readings),
+        figures=figures,
+    )
+
+
+def _volume(removed: float, design: float) -> ProofFinding:
+    share = removed / design - 1 if design > 0 else np.inf
+    text = f"{removed:.0f} mm³ cut away; the design takes out {design:.0f} mm³"
+    if abs(share) <= VOLUME_SHARE:
+        return passed("metal removed", text, removed, design, "mm3")
+    return ProofFinding("metal removed", Verdict.CAUTION, text, value=removed, limit=design, unit="mm3")

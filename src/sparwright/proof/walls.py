@@ -1,0 +1,339 @@
+"""Walls, edge breaks and holes, by the exact distance from points on the wanted outline to what is cut away.
+
+At a point of a wanted wall the distance to the nearest cutter surface is zero for a perfect cut, negative for
+a gouge, positive where metal is left. A gouge shows at every height above the cutter's tip, so the height
+just under the rim sees them all; metal left shows at the foot.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+import shapely
+
+from sparwright.answers import Verdict
+from sparwright.proof.case import Case, named, passed
+from sparwright.proof.kernels import CONE
+from sparwright.proof.model import ProofFinding
+from sparwright.proof.scene import Target
+from sparwright.proof.simulate import Cutaway, gaps_at
+from sparwright.proof.surface import vee_slope
+
+SPACING = 0.25  # of points along an outline, mm: between them a 1.6 mm cutter can hide 0.005 mm
+FINER = 8  # looks between two points where the first pass comes near the tolerance
+FOOT = 0.02  # height of the lowest look over the floor, mm
+RIM = 0.03  # depth of the highest look under the rim or the edge break, mm
+EDGE_TOLERANCE = 0.1  # of an edge break's width, mm: common practice, no source
+EDGE_LOOK = 0.01  # depth of the look at an edge break's width, mm
+
+
+@dataclass(frozen=True)
+class Probes:
+    """Looks at one target's wall. at: (m, 3). gap: (m,) signed distance. who: (m,) sweep."""
+
+    at: np.ndarray
+    gap: np.ndarray
+    who: np.ndarray
+
+
+def outline_points(target: Target, spacing: float = SPACING) -> np.ndarray:
+    """Points (m, 2) on a target's wanted outline: exact on circles, else every vertex (they lie on the outline's arcs)
+    and places at most `spacing` apart on its straight edges.
+    """
+    if target.circle is not None:
+        x, s, diameter = target.circle
+        count = max(24, math.ceil(math.pi * diameter / spacing))
+        angle = 2 * math.pi * np.arange(count) / count
+        return np.column_stack([x + diameter / 2 * np.cos(angle), s + diameter / 2 * np.sin(angle)])
+    found = []
+    for ring in (target.outline.exterior, *target.outline.interiors):
+        points = np.asarray(ring.coords)[:, :2]
+        for a, b in pairwise(points):
+            length = math.hypot(*(b - a))
+            steps = max(1, math.ceil(length / spacing)) if length > 2 * spacing else 1
+            found.append(a + (b - a) * (np.arange(steps) / steps)[:, None])
+    return np.concatenate(found)
+
+
+def _in_stock(case: Case, points: np.ndarray) -> np.ndarray:
+    """Which points (m, 2) lie on the stock's face, at least a cell away from its ends."""
+    grid, (rows, cols) = case.scene.grid, case.scene.before.shape
+    inside = np.ones(len(points), dtype=bool)
+    for dx in (-1, 0, 1):
+        i = np.floor((points[:, 0] - grid.x0) / grid.cell).astype(int) + dx
+        j = np.floor((points[:, 1] - grid.s0) / grid.cell).astype(int)
+        known = (i >= 0) & (i < cols) & (j >= 0) & (j < rows)
+        inside &= known
+        inside[known] &= case.scene.before[j[known], i[known]] > -0.01
+    return inside
+
+
+def _others(case: Case, target: Target) -> list[Target]:
+    """Other targets that share ground with this one, whose cuts rightly take its wall away."""
+    return [
+        t
+        for t in case.scene.targets
+        if t is not target and t.outline.buffer(t.edge_break).intersects(target.outline)
+    ]
+
+
+def _kept(points: np.ndarray, n: float, others: list[Target]) -> np.ndarray:
+    """Which points at height n are wall, not taken away by another target."""
+    keep = np.ones(len(points), dtype=bool)
+    for other in others:
+        if n > -other.depth - RIM:
+            area = other.outline.buffer(other.edge_break + RIM)
+            keep &= ~shapely.contains_xy(area, points[:, 0], points[:, 1])
+    return keep
+
+
+def probe_wall(case: Case, cut: Cutaway, target: Target) -> Probes:
+    """Looks at a target's wall, under its edge break, at the rim, half way and at the foot."""
+    points = outline_points(target)
+    points = points[_in_stock(case, points)]
+    others = _others(case, target)
+    rim = -(target.edge_break * vee_slope(case) + RIM)
+    foot = -target.depth + FOOT
+    heights = sorted({rim, (rim + foot) / 2, foot}) if rim > foot else [foot]
+    looks = []
+    for n in heights:
+        here = points[_kept(points, n, others)]
+        at = np.column_stack([here, np.full(len(here), n)])
+        gap, who = gaps_at(case, cut, at)
+        looks.append(Probes(at, gap, who))
+        finer = _finer_points(case, target, here, gap)
+        if len(finer):
+            at = np.column_stack([finer, np.full(len(finer), n)])
+            looks.append(Probes(at, *gaps_at(case, cut, at)))
+    return Probes(*(np.concatenate([getattr(p, name) for p in looks]) for name in ("at", "gap", "who")))
+
+
+def _finer_points(case: Case, target: Target, points: np.ndarray, gap: np.ndarray) -> np.ndarray:
+    """Points between those where the first look came near the tolerance; chords are put back on circles."""
+    tolerance = case.job.file.cutting.wall_tolerance
+    doubtful = np.flatnonzero((np.abs(gap) > 0.4 * tolerance) & (np.abs(gap) <= tolerance))
+    share = np.arange(1, FINER) / FINER
+    found = [np.empty((0, 2))]
+    for i in doubtful:
+        for step in (-1, 1):
+            other = points[(i + step) % len(points)]
+            if math.hypot(*(other - points[i])) < 3 * SPACING:
+                found.append(points[i] + (other - points[i]) * share[:, None])
+    finer = np.concatenate(found)
+    if target.circle is not None and len(finer):
+        x, s, diameter = target.circle
+        d = finer - (x, s)
+        finer = (x, s) + d * (diameter / 2 / np.hypot(d[:, 0], d[:, 1]))[:, None]
+    return finer
+
+
+def _nearest_sweep(case: Case, at: np.ndarray) -> int:
+    """The sweep that ends nearest to a place, of those whose tip goes as low; -1 where none does."""
+    low = np.minimum(case.sweeps.start[:, 2], case.sweeps.end[:, 2])
+    far = np.hypot(case.sweeps.end[:, 0] - at[0], case.sweeps.end[:, 1] - at[1])
+    far[low > at[2]] = np.inf
+    if len(far) == 0:
+        return -1
+    k = int(far.argmin())
+    return k if np.isfinite(far[k]) else -1
+
+
+def _other_cutter(case: Case, sweep: int, off: float) -> str:
+    """A hint where a wall is off by just the difference of two cutters' radii; else empty."""
+    if sweep < 0:
+        return ""
+    t = int(case.sweeps.tool[sweep])
+    for i, cutter in enumerate(case.job.cutters):
+        if i != t and abs(case.tools.radius[t] - off * -1 - case.tools.radius[i]) < 0.02:
+            return f"; off by just what T{cutter.number} in place of T{case.job.cutters[t].number} would make good"
+    return ""
+
+
+def _wall_finding(case: Case, target: Target, probes: Probes, i: int, check: str = "wall") -> ProofFinding:
+    """The finding on the look i of a target's wall."""
+    off = float(probes.gap[i])
+    sweep = int(probes.who[i])
+    if sweep < 0:
+        sweep = _nearest_sweep(case, probes.at[i])
+    program, line = case.line_of_sweep(sweep)
+    x, s, n = (float(v) for v in probes.at[i])
+    if off < 0:
+        what = f"cuts {-off:.3f} mm into the wall of"
+    else:
+        least = "at least " if probes.who[i] < 0 else ""
+        what = f"leaves {least}{off:.3f} mm on the wall of"
+    return ProofFinding(
+        check,
+        Verdict.NO_GO,
+        f"{named(program, line)} {what} {target.kind} {target.id} at x {x:.2f}, s {s:.2f}, Z {n:.2f}"
+        + (_other_cutter(case, sweep, off) or "; correct this path"),
+        feature=target.id,
+        program=program,
+        line=line,
+        at=(x, s, n),
+        value=off,
+        limit=case.job.file.cutting.wall_tolerance,
+        unit="mm",
+    )
+
+
+def _wall_faults(case: Case, target: Target, probes: Probes) -> list[ProofFinding]:
+    """The worst gouge and the most metal left on one wall, where they pass the tolerance."""
+    tolerance = case.job.file.cutting.wall_tolerance
+    findings = []
+    if len(probes.gap) and probes.gap.min() < -tolerance:
+        findings.append(_wall_finding(case, target, probes, int(probes.gap.argmin())))
+    if len(probes.gap) and probes.gap.max() > tolerance:
+        findings.append(_wall_finding(case, target, probes, int(probes.gap.argmax())))
+    return findings
+
+
+# --- holes ----------------------------------------------------------------------------------------------
+
+
+def hole_figures(target: Target, probes: Probes) -> tuple[float, float, float]:
+    """Diameter and offset (x, s) of a round hole as cut, by least squares over the looks round it.
+
+    A hole shifted by d in direction a shows a gap of -d cos(angle - a); one too wide by 2 e a gap of -e.
+    """
+    assert target.circle is not None
+    x, s, diameter = target.circle
+    angle = np.arctan2(probes.at[:, 1] - s, probes.at[:, 0] - x)
+    fit = np.column_stack([np.ones(len(angle)), np.cos(angle), np.sin(angle)])
+    mean, dx, ds = np.linalg.lstsq(fit, probes.gap, rcond=None)[0]
+    return float(diameter - 2 * mean), float(-dx), float(-ds)
+
+
+def _hole_faults(case: Case, target: Target, probes: Probes) -> list[ProofFinding]:
+    """A round hole that is off, said as its size and its place; as a wall where it is off in one spot only."""
+    faults = _wall_faults(case, target, probes)
+    if not faults or target.circle is None:
+        return faults
+    tolerance = case.job.file.cutting.wall_tolerance
+    diameter, dx, ds = hole_figures(target, probes)
+    worst = faults[0]
+    found = []
+    told = named(worst.program, worst.line)
+    if abs(diameter - target.circle[2]) > tolerance:
+        found.append(
+            ProofFinding(
+                "hole size",
+                Verdict.NO_GO,
+                f"{told} makes {target.kind} {target.id} {diameter:.3f} mm wide; {target.circle[2]:.3f} mm is wanted; "
+                "check the cutter's diameter and the path",
+                feature=target.id,
+                program=worst.program,
+                line=worst.line,
+                at=worst.at,
+                value=diameter,
+                limit=target.circle[2],
+                unit="mm",
+            )
+        )
+    if math.hypot(dx, ds) > tolerance:
+        found.append(
+            ProofFinding(
+                "hole place",
+                Verdict.NO_GO,
+                f"{told} makes {target.kind} {target.id} {math.hypot(dx, ds):.3f} mm off its place "
+                f"(x {dx:+.3f}, s {ds:+.3f}); shift the path back",
+                feature=target.id,
+                program=worst.program,
+                line=worst.line,
+                at=worst.at,
+                value=math.hypot(dx, ds),
+                limit=tolerance,
+                unit="mm",
+            )
+        )
+    return found or faults
+
+
+# --- edge breaks ----------------------------------------------------------------------------------------
+
+
+def probe_edge(case: Case, cut: Cutaway, target: Target) -> Probes:
+    """Looks at a target's edge break; gap is the width wanted less the width cut, at the face and half way down."""
+    slope = vee_slope(case)
+    points = outline_points(target)
+    points = points[_in_stock(case, points)]
+    looks = []
+    for n in (-EDGE_LOOK, -0.5 * target.edge_break * slope):
+        here = points[_kept(points, n, _others(case, target))]
+        at = np.column_stack([here, np.full(len(here), n)])
+        gap, who = gaps_at(case, cut, at)
+        cone = (
+            (who >= 0) & (case.tools.form[case.sweeps.tool[who]] == CONE)
+            if len(case.sweeps.tool)
+            else who >= 0
+        )
+        own = (
+            np.where(cone, case.tools.slope[case.sweeps.tool[who]], slope) if len(case.sweeps.tool) else slope
+        )
+        looks.append(Probes(at, gap + target.edge_break + n / own, who))
+    return Probes(*(np.concatenate([getattr(p, name) for p in looks]) for name in ("at", "gap", "who")))
+
+
+def _edge_fault(case: Case, target: Target, probes: Probes) -> list[ProofFinding]:
+    if len(probes.gap) == 0 or np.abs(probes.gap).max() <= EDGE_TOLERANCE:
+        return []
+    i = int(np.abs(probes.gap).argmax())
+    off = float(probes.gap[i])
+    sweep = int(probes.who[i]) if probes.who[i] >= 0 else _nearest_sweep(case, probes.at[i])
+    program, line = case.line_of_sweep(sweep)
+    width = target.edge_break - off
+    text = "leaves sharp the edge of" if width < 0.02 else f"breaks by {width:.2f} mm the edge of"
+    return [
+        ProofFinding(
+            "edge break",
+            Verdict.NO_GO,
+            f"{named(program, line)} {text} {target.kind} {target.id}; {target.edge_break:.2f} mm is wanted",
+            feature=target.id,
+            program=program,
+            line=line,
+            at=tuple(float(v) for v in probes.at[i]),  # type: ignore[arg-type]
+            value=max(width, 0.0),
+            limit=target.edge_break,
+            unit="mm",
+        )
+    ]
+
+
+# --- all of them ----------------------------------------------------------------------------------------
+
+
+def check_walls(
+    case: Case, cut: Cutaway, uncut: frozenset[tuple[str, str]]
+) -> tuple[list[ProofFinding], int]:
+    """Walls, holes and edge breaks of every target that was cut; the findings, and how many looks were made."""
+    findings: list[ProofFinding] = []
+    worst, edge, looks = 0.0, 0.0, 0
+    broken = False
+    for target in case.scene.targets:
+        if (target.id, target.kind) in uncut:
+            continue
+        probes = probe_wall(case, cut, target)
+        looks += len(probes.gap)
+        findings += _hole_faults(case, target, probes)
+        worst = max(worst, float(np.abs(probes.gap).max(initial=0.0)))
+        if target.edge_break > 0:
+            broken = True
+            probes = probe_edge(case, cut, target)
+            looks += len(probes.gap)
+            findings += _edge_fault(case, target, probes)
+            edge = max(edge, float(np.abs(probes.gap).max(initial=0.0)))
+    if not any(f.check != "edge break" for f in findings):
+        tolerance = case.job.file.cutting.wall_tolerance
+        findings.append(
+            passed(
+                "wall", f"every wall and hole lies within {worst:.4f} mm of its place", worst, tolerance, "mm"
+            )
+        )
+    if broken and not any(f.check == "edge break" for f in findings):
+        findings.append(
+            passed("edge break", f"edges are broken to within {edge:.4f} mm", edge, EDGE_TOLERANCE, "mm")
+        )
+    return findings, looks
