@@ -130,8 +130,8 @@ def _beside(obstacle: Obstacle, rib: float) -> float:
 
 
 def _reason(obstacle: Obstacle, gap: float, wanted: float) -> str:
-    if wanted <= 0:
-        return obstacle.what
+    if obstacle.clear == -math.inf:
+        return f"enters {obstacle.what}"
     if gap <= TOUCH:
         return f"cuts into {obstacle.what}"
     return f"{gap:.2f} mm from {obstacle.what}, {wanted:g} mm wanted"
