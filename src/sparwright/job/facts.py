@@ -31,7 +31,8 @@ def tidy(node: Any) -> Any:
         if key in ("properties", "$defs"):
             out[key] = {name: tidy(inner) for name, inner in value.items()}
         elif key == "default":
-            out[key] = value
+            said = value.items() if isinstance(value, dict) else ()
+            out[key] = {name: inner for name, inner in said if inner is not None} if said else value
         elif key != "title":
             out[_LIMIT_WORDS.get(key, key)] = tidy(value)
     return out
@@ -113,8 +114,10 @@ def allowed_words(node: Node) -> str:
 
 def _list_words(node: Node) -> str:
     if "prefixItems" in node:
-        unit = node["prefixItems"][0].get("unit")
-        return f"a list of {len(node['prefixItems'])} numbers" + (f" in {unit}" if unit else "")
+        first = node["prefixItems"][0]
+        limits = range_words({key: value for key, value in first.items() if key != "unit"})
+        words = f"a list of {len(node['prefixItems'])} numbers {limits}".strip()
+        return f"{words} in {first['unit']}" if first.get("unit", "ratio") != "ratio" else words
     items = node.get("items", {})
     if "$ref" in items:
         return "one or more tables" if node.get("minItems") else "any number of tables"
