@@ -4,8 +4,8 @@ Pads' slots and the stop are cut or set by the machine that then cuts the featur
 of the machine cancels, and what is left grows with the distance from stop and bearing wall:
 
 - the machine's map from commanded to true vectors is 1 + E, E = [[ex, g], [0, ey]]: scale errors of X and Y and the
-  squareness g. Along the member (direction u, across it v) an error E gives, at a distance (dx, ds) from stop and wall,
-  x: dx uEu + ds (uEv + vEu), s: ds vEv; the member follows its slot, so its own turn drops out;
+  squareness g. Along the member (direction u, across it v) an error E gives, at (dx, dt) from the stop and ds from the
+  bearing wall, x: dx uEu + dt (uEv + vEu), s: ds vEv; the member follows its slot, so its own turn drops out;
 - backlash, at the feature and again at slot or stop; run-out; deflection under the cutting force; how well the member
   seats against the wall of each locating pad and against the stop; temperature.
 
@@ -46,13 +46,17 @@ ISO_2768_M = (
 
 @dataclass(frozen=True)
 class Situation:
-    """What the budget needs to know: angle of the member (rad), x of the stop, x of the two locating pads' middles, distance of the
-    bearing wall from the slot's middle (t of the wall for the first side), and half-widths (mm, ratios, rad)."""
+    """What the budget needs to know.
+
+    angle: of the member, rad. stop: (x, t) of the stop, mm. pads_x: x of the middles of the two locating pads, mm.
+    half: half the slot's width, mm. Half-widths: scale (ratio), squareness (rad), backlash, runout, deflection (mm),
+    expansion (ratio, over the shop's temperatures).
+    """
 
     angle: float
-    stop_x: float
+    stop: tuple[float, float]
     pads_x: tuple[float, float]
-    wall_t: float
+    half: float
     scale: float
     squareness: float
     backlash: float
@@ -63,7 +67,7 @@ class Situation:
 
 @dataclass(frozen=True)
 class FeatureError:
-    """Standard uncertainty of one feature's place, mm, along (x) and across (s) the member."""
+    """Standard uncertainty of the place of one feature at (x, t), mm, along (x) and across (s) the member."""
 
     side: str
     feature: str
@@ -77,15 +81,16 @@ def situation(
     material: Material,
     thrust: float,
     angle: float,
+    stop: tuple[float, float],
     pads_x: tuple[float, float],
     half: float,
 ) -> Situation:
-    """The budget's inputs from the machine that cuts; half: half the slot's width, mm; thrust: cutting force, N."""
+    """The budget's inputs from the machine that cuts; thrust: cutting force, N; the rest as in Situation."""
     return Situation(
         angle=angle,
-        stop_x=0.0,
+        stop=stop,
         pads_x=pads_x,
-        wall_t=half,
+        half=half,
         scale=bed.step_scale,
         squareness=bed.squareness / 1000,
         backlash=bed.backlash / 2,
@@ -100,19 +105,22 @@ def combined(contributions: Sequence[float]) -> float:
     return math.sqrt(sum(c * c for c in contributions))
 
 
-def machine_terms(s: Situation, dx: float, ds: float) -> np.ndarray:
-    """Contributions to (x, s) of the two scales and the squareness at their half-widths, shape (3, 2), mm."""
+def machine_terms(s: Situation, dx: float, dt: float, ds: float) -> np.ndarray:
+    """Contributions to (x, s) of the two scales and the squareness at their half-widths, shape (3, 2), mm.
+
+    dx, dt: from the stop along and across the member; ds: across from the bearing wall, mm.
+    """
     c, w = math.cos(s.angle), math.sin(s.angle)
     return np.array(
         [
-            (s.scale * (dx * c * c - 2 * ds * c * w), s.scale * ds * w * w),
-            (s.scale * (dx * w * w + 2 * ds * c * w), s.scale * ds * c * c),
-            (s.squareness * (dx * c * w + ds * (c * c - w * w)), -s.squareness * ds * c * w),
+            (s.scale * (dx * c * c - 2 * dt * c * w), s.scale * ds * w * w),
+            (s.scale * (dx * w * w + 2 * dt * c * w), s.scale * ds * c * c),
+            (s.squareness * (dx * c * w + dt * (c * c - w * w)), -s.squareness * ds * c * w),
         ]
     )
 
 
-def own_terms(s: Situation, x: float, ds: float) -> np.ndarray:
+def own_terms(s: Situation, x: float, dt: float) -> np.ndarray:
     """Contributions to (x, s) that are made anew in every set-up, at their half-widths, shape (k, 2), mm."""
     c, w = math.cos(s.angle), math.sin(s.angle)
     first, second = s.pads_x
@@ -122,31 +130,31 @@ def own_terms(s: Situation, x: float, ds: float) -> np.ndarray:
     for size in (s.runout, s.deflection):
         rows += [(size, 0.0), (0.0, size)]
     rows += [
-        (SEAT * ds / span, SEAT * (second - x) / span),
-        (-SEAT * ds / span, SEAT * (x - first) / span),
+        (SEAT * dt / span, SEAT * (second - x) / span),
+        (-SEAT * dt / span, SEAT * (x - first) / span),
         (SEAT, 0.0),
     ]
     return np.array(rows)
 
 
-def error_at(s: Situation, x: float, ds: float) -> tuple[float, float]:
-    """Standard uncertainty (u_x, u_s) of a feature at x along the member and ds from the bearing wall, mm."""
-    dx = x - s.stop_x
+def error_at(s: Situation, x: float, t: float, wall: float) -> tuple[float, float]:
+    """Standard uncertainty (u_x, u_s) of a feature at (x, t); wall: 1.0 where the member bears on the slot's left wall, -1.0 right."""
+    dx, dt, ds = x - s.stop[0], t - s.stop[1], t - wall * s.half
     warm = np.array([(s.expansion * dx, s.expansion * ds)])
-    rows = np.vstack([machine_terms(s, dx, ds), own_terms(s, x, ds), warm]) / math.sqrt(3)
+    rows = np.vstack([machine_terms(s, dx, dt, ds), own_terms(s, x, dt), warm]) / math.sqrt(3)
     return combined(rows[:, 0].tolist()), combined(rows[:, 1].tolist())
 
 
-def mismatch_at(s: Situation, x: float, ds: float) -> tuple[float, float]:
-    """Standard uncertainty of the difference between two opposite sides at one place, (x, s), mm.
+def mismatch_at(s: Situation, x: float, t: float) -> tuple[float, float]:
+    """Standard uncertainty of the difference between two opposite sides at (x, t) of one and (x, -t) of the other, (x, s), mm.
 
-    The member is turned about its long axis and pushed with the same edge against the slot, so ds changes sign in the
-    bed's frame: the shear term enters twice, the rest of the machine's map and the temperature cancel.
+    The member is turned about its long axis and pushed with the same edge against the slot: the shear term enters
+    twice, the rest of the machine's map and the temperature cancel.
     """
-    shear = 2 * machine_terms(s, 0.0, ds)[:, 0]
-    own = own_terms(s, x, ds)
-    along = [*shear.tolist(), *own[:, 0].tolist(), *own[:, 0].tolist()]
-    across = [*own[:, 1].tolist(), *own[:, 1].tolist()]
+    shear = machine_terms(s, 0.0, 2 * t, 0.0)[:, 0]
+    one, other = own_terms(s, x, t - s.stop[1]), own_terms(s, x, -t - s.stop[1])
+    along = [*shear.tolist(), *one[:, 0].tolist(), *other[:, 0].tolist()]
+    across = [*one[:, 1].tolist(), *other[:, 1].tolist()]
     return combined(along) / math.sqrt(3), combined(across) / math.sqrt(3)
 
 
@@ -164,31 +172,33 @@ def features_of(member: Member, face: str) -> tuple[tuple[str, tuple[float, floa
     return tuple(found)
 
 
-def budget(member: Member, lyings: Sequence[Lying], s: Situation) -> tuple[FeatureError, ...]:
-    """The error of every feature of every side; the same edge of the member bears on the slot each time."""
+def budget(
+    member: Member, lyings: Sequence[Lying], walls: Sequence[float], s: Situation
+) -> tuple[FeatureError, ...]:
+    """The error of every feature of every side; walls: the slot's wall that each side bears on, as in error_at."""
     out = []
-    for lying in lyings:
+    for lying, wall in zip(lyings, walls, strict=True):
         for name, (x, across) in features_of(member, lying.face):
-            ds = abs(across - lying.centre) + s.wall_t
-            out.append(FeatureError(lying.face, name, (x, across), *error_at(s, x, ds)))
+            u_x, u_s = error_at(s, x, across - lying.centre, wall)
+            out.append(FeatureError(lying.face, name, (x, across - lying.centre), u_x, u_s))
     return tuple(out)
 
 
 def error_findings(
-    member: Member, lyings: Sequence[Lying], s: Situation, clearance: float
+    member: Member, lyings: Sequence[Lying], walls: Sequence[float], s: Situation, clearance: float
 ) -> tuple[Finding, ...]:
     """Question 3: the worst feature against ISO 2768-1 m, and how far opposite sides may disagree (k = 2)."""
-    errors = budget(member, lyings, s)
+    errors = budget(member, lyings, walls, s)
     if not errors:
         return ()
 
     def share(e: FeatureError) -> float:
-        return COVERAGE * max(e.u_x / tolerance(abs(e.at[0])), e.u_s / tolerance(2 * s.wall_t))
+        return COVERAGE * max(e.u_x / tolerance(abs(e.at[0])), e.u_s / tolerance(2 * s.half))
 
     worst = max(errors, key=share)
-    along = worst.u_x / tolerance(abs(worst.at[0])) >= worst.u_s / tolerance(2 * s.wall_t)
+    along = worst.u_x / tolerance(abs(worst.at[0])) >= worst.u_s / tolerance(2 * s.half)
     value = COVERAGE * (worst.u_x if along else worst.u_s)
-    limit = tolerance(abs(worst.at[0]) if along else 2 * s.wall_t)
+    limit = tolerance(abs(worst.at[0]) if along else 2 * s.half)
     widest = max(errors, key=lambda e: max(e.u_x, e.u_s))
     out = [
         Finding(
@@ -206,8 +216,8 @@ def error_findings(
         )
     ]
     if _opposite(member, lyings):
-        at = max(errors, key=lambda e: sum(mismatch_at(s, e.at[0], s.wall_t + abs(e.at[1]))))
-        dx, ds = mismatch_at(s, at.at[0], s.wall_t + abs(at.at[1]))
+        at = max(errors, key=lambda e: max(mismatch_at(s, *e.at)))
+        dx, ds = mismatch_at(s, *at.at)
         value, limit = COVERAGE * max(dx, ds), tolerance(30.0)
         out.append(
             Finding(

@@ -16,7 +16,7 @@ from sparwright.placing.clamps import (
 )
 from sparwright.placing.lying import Lying
 from sparwright.placing.pads import CLEARANCE, Arrangement, Bench, make_pads, strap_gap
-from sparwright.placing.straps import SCATTER
+from sparwright.placing.straps import SCATTER, clamps_needed
 
 SAFE, SAFE_WANTED = 2.0, 2.5
 """Safety against slipping, least and wanted (common practice, no source)."""
@@ -158,11 +158,14 @@ def _slip(bench: Bench, a: Arrangement) -> tuple[Finding, ...]:
     most = safety_against_slip(
         (1 + SCATTER) * p.clamp_force, count, thrust, lift, max(p.friction, FRICTION_HIGH)
     )
-    enough = SAFE_WANTED / safety_against_slip((1 - SCATTER), count, thrust, lift, p.friction)
+    slack = (1 - SCATTER) * p.clamp_force
+    needed = math.ceil(clamps_needed(thrust, lift, p.friction, slack, SAFE_WANTED) - 1e-9)
+    enough = SAFE_WANTED * p.clamp_force / least
     verdict = Verdict.GO if least >= SAFE_WANTED else Verdict.CAUTION if least >= SAFE else Verdict.NO_GO
     why = (
         f"{count} clamps against {thrust:g} N of cutting force and {lift:.0f} N of lift, friction {p.friction:g} on the pads alone, "
-        f"screws a quarter slack; up to {most:.0f} with friction {max(p.friction, FRICTION_HIGH):g}. {enough:.0f} N a clamp would do."
+        f"screws a quarter slack; up to {most:.0f} with friction {max(p.friction, FRICTION_HIGH):g}. {needed} such clamps, "
+        f"or {enough:.0f} N a clamp, would do."
     )
     if verdict is not Verdict.GO:
         why += " Raise clamp_force, or line the slots with something that grips and state its friction."

@@ -228,12 +228,13 @@ def arrangements(bench: Bench) -> Iterator[Arrangement]:
                     found = Arrangement(outer, at(shift), shift, stop, by_hand)
                     if _makes_sense(bench, found):
                         yield found
-    for setback in np.arange(-10.0, -bench.member.length / 3, -10.0):
-        found = Arrangement(
-            _outer(bench, at(0.0), float(setback), False), at(0.0), 0.0, "dowel" if stops else "none", True
-        )
-        if _makes_sense(bench, found):
-            yield found
+    last_stops: tuple[Literal["dowel", "none"], ...] = ("dowel", "none") if stops else ("none",)
+    for last_stop in last_stops:
+        for setback in np.arange(-10.0, -bench.member.length / 3, -10.0):
+            outer = _outer(bench, at(0.0), float(setback), False)
+            found = Arrangement(outer, at(0.0), 0.0, last_stop, True)
+            if _makes_sense(bench, found):
+                yield found
 
 
 def _makes_sense(bench: Bench, a: Arrangement) -> bool:

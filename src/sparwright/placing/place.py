@@ -151,12 +151,14 @@ def place(member: Member, job: Job) -> Placement:
         member.material,
         job.file.cutting.thrust_limit,
         fitted.found.best.angle,
+        stop_at(bench),
         (middles[0], middles[1]),
         half,
     )
+    walls = [_wall(bench, i) for i in range(len(bench.lyings))]
     holds = (
         *hold_findings(bench, a, reason),
-        *error_findings(member, bench.lyings, errors, CLEARANCE[job.file.placing.fit]),
+        *error_findings(member, bench.lyings, walls, errors, CLEARANCE[job.file.placing.fit]),
     )
     return Placement(fit, setups, tuple(findings), holds)
 
@@ -192,6 +194,11 @@ def _turn(bench: Bench, i: int) -> float:
     return math.remainder(here - first, 2 * math.pi)
 
 
+def _wall(bench: Bench, i: int) -> float:
+    """The slot's wall that side i bears on, 1.0 left, -1.0 right: the same edge of the member each time."""
+    return -1.0 if abs(math.degrees(_turn(bench, i))) > 90 else 1.0
+
+
 def _how_it_lies(bench: Bench, i: int) -> str:
     """How the member gets there; left is +s, seen along the member from its datum end.
 
@@ -202,7 +209,7 @@ def _how_it_lies(bench: Bench, i: int) -> str:
         return f"Lay the member in the slots, face {side} up, datum end to the stop, and push it to the left."
     turn = abs(math.degrees(_turn(bench, i)))
     how = "half a turn" if abs(turn - 180) < 0.5 else f"{turn:.0f}°"
-    push = "right, so that the same edge bears" if turn > 90 else "left"
+    push = "right, so that the same edge bears" if _wall(bench, i) < 0 else "left"
     return f"Turn the member {how} about its long axis, face {side} up, the datum end at the stop as before, and push it to the {push}."
 
 

@@ -49,7 +49,7 @@ class Strap:
     def lever(self) -> float:
         """Share of the screw's force that reaches the member: a / (a + b), a screw to heel, b screw to contact."""
         a, b = math.dist(self.screw, self.heel), math.dist(self.screw, self.contact)
-        return a / (a + b)
+        return work_force(1.0, a, b)
 
     @property
     def footprint(self) -> Polygon:
