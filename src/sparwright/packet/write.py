@@ -7,6 +7,7 @@ import io
 import json
 import shutil
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 
 from sparwright.answers import BadInput
@@ -45,7 +46,7 @@ def set_pdf(doc: Document, paper: str = "a4") -> bytes:
     return bytes(pdf)
 
 
-def _table(head: tuple[str, ...], rows: list[tuple[str, ...]]) -> str:
+def _table(head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> str:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(head)
