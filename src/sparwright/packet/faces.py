@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from shapely import affinity
-from shapely.geometry import LineString, Polygon, box
+from shapely.geometry import LineString, Point, Polygon, box
 
 from sparwright.packet.canvas import Canvas
-from sparwright.stock.model import Face, Hole, Member, NotchCut, Pocket, Section
+from sparwright.stock.model import Face, Hole, Member, Pocket, Section
+
+Place = Callable[[float, float], tuple[float, float]]
 
 SCALES = (5.0, 2.0, 1.0, 1 / 2, 1 / 2.5, 1 / 5, 1 / 10, 1 / 20, 1 / 50)
 """Drawing scales of ISO 5455, largest first (1:2.5 is its permitted in-between)."""
@@ -117,27 +119,21 @@ def face_drawing(member: Member, name: str, width: float = 268.0, height: float 
     pockets = [p for p in member.pockets if p.face == name]
     for pocket in pockets:
         sheet.area(paper(pocket.outline), "thin", "#e4e4e4" if not pocket.window else "#fff")
-        if pocket.window:
-            sheet.hatch(Polygon(), 1)
     for row in hole_rows(member):
         if row.face == name:
             sheet.circle(at(row.x, row.s), max(row.drill * scale / 2, 0.5), "visible", "#fff")
             sheet.text(
                 (at(row.x, row.s)[0] + 1.2, at(row.x, row.s)[1] + 1.0), row.mark, 2.5, bold=True, halo=True
             )
-    _face_dimensions(sheet, at, member, name, (low_s, high_s), pockets, notches)
+    _face_dimensions(sheet, at, member, name, (low_s, high_s))
     return sheet.svg(), scale_name(scale)
 
 
 def _face_dimensions(
-    sheet: Canvas,
-    at,
-    member: Member,
-    name: str,
-    across: tuple[float, float],
-    pockets: list[Pocket],
-    notches: list[NotchCut],
-) -> None:  # type: ignore[no-untyped-def]
+    sheet: Canvas, at: Place, member: Member, name: str, across: tuple[float, float]
+) -> None:
+    pockets = [p for p in member.pockets if p.face == name]
+    notches = [n for n in member.notches if n.face == name]
     low_s, high_s = across
     length = member.length
     sheet.dimension(at(0, low_s), at(length, low_s), -17, mm(length))
@@ -198,7 +194,7 @@ def _thinnest_wall(section: Section) -> tuple[tuple[tuple[float, float], tuple[f
     for face in section.faces:
         start = np.asarray(face.centre)
         ray = LineString([start, start - face.normal * 1000.0]).intersection(section.shape)
-        first = min(getattr(ray, "geoms", [ray]), key=lambda g: g.distance(_point(start)))
+        first = min(getattr(ray, "geoms", [ray]), key=lambda g: g.distance(Point(start)))
         if first.length > 0 and (
             best is None
             or first.length < best[1] - 1e-6
@@ -207,12 +203,6 @@ def _thinnest_wall(section: Section) -> tuple[tuple[tuple[float, float], tuple[f
             a, b = first.coords[0], first.coords[-1]
             best = (((a[0], a[1]), (b[0], b[1])), float(first.length), float(start.sum()))
     return None if best is None else best[:2]
-
-
-def _point(xy: np.ndarray):  # type: ignore[no-untyped-def]
-    from shapely.geometry import Point
-
-    return Point(float(xy[0]), float(xy[1]))
 
 
 def pocket_detail(
@@ -283,8 +273,3 @@ def distinct_pockets(member: Member) -> tuple[tuple[Pocket, int], ...]:
         first, count = seen.get(key, (p, 0))
         seen[key] = (first, count + 1)
     return tuple(seen.values())
-
-
-def page_angle(angle: float) -> float:
-    """An angle in degrees for print, within (-180, 180]."""
-    return math.degrees(math.atan2(math.sin(angle), math.cos(angle)))
