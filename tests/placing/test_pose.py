@@ -235,3 +235,12 @@ def test_a_bad_file_is_refused_with_file_line_and_remedy(
 def test_a_missing_file_is_refused(tmp_path: Path) -> None:
     with pytest.raises(PoseError, match="nothing\\.toml"):
         read_touches(tmp_path / "nothing.toml")
+
+
+def test_the_touches_file_of_the_documentation_is_read_as_it_stands(tmp_path: Path) -> None:
+    text = (Path(__file__).parents[2] / "docs" / "placing.md").read_text(encoding="utf-8")
+    example = text.split("```toml")[1].split("```")[0]
+    pose = read(tmp_path, example)
+    assert math.degrees(pose.angle) == pytest.approx(45, abs=0.1)
+    # Not on the datum edge's far side: the member's (0, 0) lies near the datum-end touch.
+    assert math.dist((pose.x, pose.y), (18.4, 28.2)) < 60
