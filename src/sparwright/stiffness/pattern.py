@@ -1,0 +1,114 @@
+"""One period of the pocket pattern: which outlines are cut from which faces, to which depth."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from shapely.affinity import scale, translate
+from shapely.geometry import Polygon
+
+from sparwright.answers import BadInput
+from sparwright.stock.model import Face, FieldBay, Section
+
+# Greatest stretch along x that brings two pitches to one period, as a share of the pitch.
+MISFIT = 0.01
+# Most pitches of one field in a period.
+MOST_PITCHES = 4
+# How far a through cut runs past the far side of the wall, mm.
+PAST_WALL = 0.2
+
+
+class BayError(BadInput):
+    """The pattern has no single period, or its solid could not be meshed; the message says why and what to do."""
+
+
+@dataclass(frozen=True)
+class Cut:
+    """One pocket: its outline in (x, s) of `face`, x within a period or across its ends; depth in mm."""
+
+    face: Face
+    outline: Polygon
+    depth: float
+
+
+@dataclass(frozen=True)
+class Pattern:
+    """All cuts of one period, mm; misfit: greatest relative stretch that gave the fields one period."""
+
+    period: float
+    misfit: float
+    cuts: tuple[Cut, ...]
+
+    def shifted(self, by: float) -> Pattern:
+        """The same pattern cut open at another plane, `by` of a period further along x."""
+        moved = tuple(replace(c, outline=translate(c.outline, -by * self.period)) for c in self.cuts)
+        return replace(self, cuts=moved)
+
+    def copies(self) -> tuple[Cut, ...]:
+        """Every copy of every cut that reaches into 0..period: those across an end are at both ends."""
+        out = []
+        for cut in self.cuts:
+            low, _, high, _ = cut.outline.bounds
+            first = math.floor(-high / self.period + 1e-9) + 1
+            last = math.ceil((self.period - low) / self.period - 1e-9) - 1
+            for turn in range(first, last + 1):
+                out.append(replace(cut, outline=translate(cut.outline, turn * self.period)))
+        return tuple(out)
+
+
+def stretches(bays: tuple[FieldBay, ...]) -> tuple[tuple[FieldBay, ...], ...]:
+    """Sets of fields met together along x, those that are part of another set left out.
+
+    A stretch shorter than half the shortest pitch there (fields that end a little apart) is passed over.
+    """
+    stations = sorted({x for b in bays for x in b.span})
+    sets: list[tuple[FieldBay, ...]] = []
+    for low, high in pairwise(stations):
+        met = tuple(b for b in bays if b.span[0] <= low and b.span[1] >= high)
+        if met and high - low >= min(b.pitch for b in met) / 2 and met not in sets:
+            sets.append(met)
+    return tuple(a for a in sets if not any(set(map(id, a)) < set(map(id, b)) for b in sets))
+
+
+def field_pattern(section: Section, bays: tuple[FieldBay, ...], *, windows: bool) -> Pattern:
+    """The pattern of fields that lie on the same stretch; windows: with the skins taken out too.
+
+    Raises BayError where the fields share no period.
+    """
+    period, counts = common_period(bays)
+    cuts: list[Cut] = []
+    misfit = 0.0
+    for bay, count in zip(bays, counts, strict=True):
+        stretch = period / (count * bay.pitch)
+        misfit = max(misfit, abs(stretch - 1))
+        through = windows or bay.skin <= 0
+        depth = bay.depth + max(bay.skin, 0.0) + PAST_WALL if through else bay.depth
+        offset = bay.span[0] - bays[0].span[0]
+        for outline in bay.outlines:
+            for k in range(count):
+                placed = scale(translate(outline, k * bay.pitch), stretch, 1.0, origin=(0, 0))
+                cuts.append(Cut(section.face(bay.face), translate(placed, offset), depth))
+    return Pattern(period, misfit, tuple(cuts))
+
+
+def common_period(bays: tuple[FieldBay, ...]) -> tuple[float, tuple[int, ...]]:
+    """The shortest common period, mm, and the number of pitches of each field in it.
+
+    Raises BayError where no period of at most MOST_PITCHES pitches fits every field within MISFIT.
+    """
+    for first in range(1, MOST_PITCHES + 1):
+        period = first * bays[0].pitch
+        counts = tuple(max(1, round(period / b.pitch)) for b in bays)
+        if all(
+            n <= MOST_PITCHES and abs(period / (n * b.pitch) - 1) <= MISFIT
+            for n, b in zip(counts, bays, strict=True)
+        ):
+            return period, counts
+    named = ", ".join(f"{b.field} on {b.face} {b.pitch:.3f} mm" for b in bays)
+    raise BayError(
+        f"the fields that lie over the same stretch share no period along the member: pitches {named}; "
+        f"up to {MOST_PITCHES} pitches of each may make one period, within {100 * MISFIT:.0f} %. "
+        "Give them the same cell and rib, or pitches in a simple ratio such as 1 : 2"
+    )
