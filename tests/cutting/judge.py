@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numba import njit
+from scipy.ndimage import distance_transform_edt
 from shapely.geometry import Polygon
 
 FRESH = 0.2
@@ -180,12 +181,23 @@ def places(kind, start, end, centre, spacing):
 
 
 def judge(
-    outline: Polygon, radius: float, passes, links, free=(), ground=None, *, stock=0.0, px=0.02, every=0.1
+    outline: Polygon,
+    radius: float,
+    passes,
+    links,
+    free=(),
+    ground=None,
+    *,
+    stock=0.0,
+    rounding=0.15,
+    px=0.02,
+    every=0.1,
 ) -> Verdict:
     """Cut the passes in order.
 
     passes: move tables with kind, start, end, centre. links: "clear" or "up" for each. free: places (n, 2) the cutter
-    visits beforehand (the entry). ground: shape free of metal beforehand.
+    visits beforehand (the entry). ground: shape free of metal beforehand. rounding: radius to which the centre's path may
+    round its corners, in cutter radii.
     """
     box = shapely.union_all([outline, *([] if ground is None else [ground])]).bounds
     margin = radius + 0.5
@@ -206,7 +218,7 @@ def judge(
         if here is not None:
             hop += float(np.hypot(*(xyh[0, :2] - here)))
             if link == "clear":
-                hits += bool(_touches(first, x0, y0, px, radius - 1.5 * px, *here, *xyh[0, :2]))
+                hits += bool(_touches(first, x0, y0, px, radius - 2.5 * px, *here, *xyh[0, :2]))
         a, b = np.zeros(len(xyh)), np.zeros(len(xyh))
         n, fresh = _run(first, x0, y0, px, radius, xyh, travel, every, FRESH * radius, a, b)
         new += fresh
@@ -215,10 +227,23 @@ def judge(
         s = travel[-1] + 10.0
         here = xyh[-1, :2]
         dots.append(xyh[:, :2])
-    return _verdict(outline, radius, stock, first, (x0, y0, px), passes, angles, rights, dots, hits, hop, new)
+    return _verdict(
+        outline,
+        radius,
+        (stock, rounding * radius),
+        first,
+        (x0, y0, px),
+        passes,
+        angles,
+        rights,
+        dots,
+        hits,
+        hop,
+        new,
+    )
 
 
-def _verdict(outline, radius, stock, first, frame, passes, angles, rights, dots, hits, hop, new):
+def _verdict(outline, radius, allowance, first, frame, passes, angles, rights, dots, hits, hop, new):
     x0, y0, px = frame
     path = shapely.points(np.concatenate(dots)) if dots else np.array([])
     border, inside = outline.boundary, outline
@@ -230,12 +255,11 @@ def _verdict(outline, radius, stock, first, frame, passes, angles, rights, dots,
     )
     metal = first == np.inf
     reach = np.zeros(first.shape, dtype=np.float32)
-    core = outline.buffer(-(radius + stock), quad_segs=64).buffer(radius - 0.03, quad_segs=64)
+    stock, rho = allowance
+    core = outline.buffer(-(radius + stock + rho), quad_segs=64).buffer(rho + radius - 0.03, quad_segs=64)
     if not core.is_empty:
         _fill(reach, x0, y0, px, _edges(core), 1.0)
     missed = metal & (reach > 0)
-    from scipy.ndimage import distance_transform_edt
-
     blob = float(distance_transform_edt(missed).max() * px * 2) if missed.any() else 0.0
     a = np.concatenate(angles) if angles else np.zeros(1)
     b = np.concatenate(rights) if rights else np.zeros(1)

@@ -14,6 +14,7 @@ from sparwright.cutting.arcfit import Moves, fit_moves
 from sparwright.cutting.march import (
     Grid,
     Rules,
+    backed_up,
     close_starts,
     march,
     metal_area,
@@ -31,6 +32,7 @@ HELIX = 0.6
 LEAST_HELIX = 0.3
 SLENDER = 3.0
 """A room this many times longer than wide is entered by a ramp along its length."""
+BACK = 0.005
 FILM = 0.03
 """Where part is cleared already, metal thinner than this (mm) on its borders is left to the finishing cut."""
 
@@ -121,7 +123,7 @@ def clear_outline(
     metal = grids.full_metal(room, cleared)
     area = _metal_in_reach(metal, room, radius)
     for x, y in entry.cuts:
-        stamp(metal, x, y, radius)
+        stamp(metal, x, y, radius, radius)
     depth = radius * (1 - np.cos(engagement))
     bound = max(area - entry.area, 0.0) / depth
     runs, links, here = _march_all(metal, room, rules, entry, bound, depth)
@@ -192,7 +194,7 @@ def _entry(room: grids.Room, radius: float, free: shapely.Geometry | None) -> _E
         runs = grids.border_runs(free, step)
         return _Entry("outside", runs[0][0, :2], 0.0, none, runs, none, 0.0)
     centre, widest = grids.widest_place(room.region, radius)
-    line = grids.longest_line(room.region, centre)
+    line = grids.long_axis(room, centre)
     long = float(np.hypot(*(line[1] - line[0])))
     if widest >= LEAST_HELIX * radius and long + 2 * radius < SLENDER * 2 * (widest + radius):
         rho = min(HELIX * radius, widest)
@@ -206,10 +208,18 @@ def _entry(room: grids.Room, radius: float, free: shapely.Geometry | None) -> _E
     there = line[0] + t * (line[1] - line[0])
     d = line[1] - line[0]
     heading = float(np.arctan2(d[1], d[0]))
-    out = np.column_stack([there, np.full(count + 1, heading)])
-    back = np.column_stack([there[::-1], np.full(count + 1, heading + np.pi)])
     area = np.pi * radius**2 + 2 * radius * long
-    return _Entry("ramp", line[0], 0.0, line, [out, back], there, area)
+    return _Entry("ramp", line[0], 0.0, line, [_around_line(there, heading)], there, area)
+
+
+def _around_line(there: np.ndarray, heading: float) -> np.ndarray:
+    """One run of places round a slot cut along places (n, 2): to, a half turn on the spot, fro, a half turn."""
+    turn = np.linspace(0, np.pi, 32)[1:-1]
+    first = np.column_stack([np.tile(there[0], (30, 1)), heading - np.pi + turn])
+    last = np.column_stack([np.tile(there[-1], (30, 1)), heading + turn])
+    out = np.column_stack([there, np.full(len(there), heading)])
+    back = np.column_stack([there[::-1], np.full(len(there), heading + np.pi)])
+    return np.concatenate([first, out, last, back])
 
 
 class _Places:
@@ -245,7 +255,8 @@ def _march_all(
 ) -> tuple[list[np.ndarray], list[str], float]:
     """All passes: rows (x, y, heading, angle) of each, the link to each, and the length of the straight links."""
     places = _Places(entry.runs)
-    probe = 0.2 * depth
+    probes = [0.2 * depth, 0.04 * depth]
+    probe = probes.pop(0)
     here = places.xyh[0, :2]
     passes: list[np.ndarray] = []
     links: list[str] = []
@@ -256,21 +267,27 @@ def _march_all(
         close_starts(metal, room.grid, places.xyh, places.active, rules.radius, probe)
         stretches = places.open_stretches()
         if not len(stretches):
-            return passes, links, travel
+            if not probes:
+                return passes, links, travel
+            probe = probes.pop(0)
+            places.active[:] = True
+            continue
         first, last, start = _next_start(metal, room, places, stretches, here, rules)
         before = metal.values.copy()
         n, cut0, cut1, area = march(metal, room.grid, room.edges, rules, places.xyh[start], out)
         if area < 0.02 * depth * rules.radius:
             metal.values[:] = before
-            places.active[first : last + 1] = False
+            places.active[first : min(first + 5, last + 1)] = False
             continue
         places.add(out[:n, :3].copy())
         kept = out[max(cut0 - 3, 0) : min(cut1 + 2, n)].copy()
-        gap = float(np.hypot(*(kept[0, :2] - here)))
+        earlier = metal._replace(values=before)
         clear = not passes and entry.kind == "outside"
-        clear = clear or way_is_clear(metal, room.grid, *here, *kept[0, :2], rules.radius)
+        clear = clear or way_is_clear(earlier, room.grid, *here, *kept[0, :2], rules.radius)
+        if not clear and way_is_clear(earlier, room.grid, *here, *out[0, :2], rules.radius):
+            kept, clear = out[: min(cut1 + 2, n)].copy(), True
         links.append("clear" if clear else "up")
-        travel += gap
+        travel += float(np.hypot(*(kept[0, :2] - here)))
         passes.append(kept)
         here = kept[-1, :2]
     raise ClearingError(f"clearing did not end within {limit} passes; take another cutter or radial depth")
@@ -283,7 +300,7 @@ def _next_start(
     starts = np.array([_backed_up(room, places, int(a), rules) for a in stretches[:, 0]])
     gap = np.hypot(*(places.xyh[starts, :2] - here).T)
     order = np.argsort(gap, kind="stable")
-    for k in order[:6]:
+    for k in order[:12]:
         if way_is_clear(metal, room.grid, *here, *places.xyh[starts[k], :2], rules.radius):
             return int(stretches[k, 0]), int(stretches[k, 1]), int(starts[k])
     k = order[0]
@@ -291,21 +308,8 @@ def _next_start(
 
 
 def _backed_up(room: grids.Room, places: _Places, first: int, rules: Rules) -> int:
-    """Index on the same run, at or before `first`, at which the run last touched the wall; a little before if it did not."""
-    run = places.run[first]
-    most = int(1.5 * rules.radius / rules.step)
-    little = int(0.3 * rules.radius / rules.step)
-    low = first
-    while low > 0 and first - low < most and places.run[low - 1] == run:
-        low -= 1
-    xy = places.xyh[low : first + 1, :2]
-    g = room.grid
-    col = np.clip(((xy[:, 0] - g.x0) / g.step).round().astype(int), 0, g.values.shape[1] - 1)
-    row = np.clip(((xy[:, 1] - g.y0) / g.step).round().astype(int), 0, g.values.shape[0] - 1)
-    near = np.flatnonzero(g.values[row, col] < 0.75 * g.step)
-    if len(near):
-        return low + int(near[-1])
-    return max(low, first - little)
+    most, little = int(1.5 * rules.radius / rules.step), int(0.3 * rules.radius / rules.step)
+    return int(backed_up(room.grid, places.xyh, places.run, first, most, little, BACK * rules.radius))
 
 
 def _node_headings(rows: np.ndarray) -> np.ndarray:
@@ -325,7 +329,7 @@ def _simulate(
     """Engaged angle at its greatest on every move of the fitted passes, cut afresh on a full grid."""
     metal = grids.full_metal(room, cleared)
     for x, y in entry.cuts:
-        stamp(metal, x, y, radius)
+        stamp(metal, x, y, radius, radius)
     found = []
     step = STEP * radius
     for moves in passes:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString, MultiPolygon, Point, Polygon
+from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.polygon import orient
 
 from sparwright.cutting.march import Grid, distance_grid
@@ -90,18 +90,30 @@ def widest_place(region: Polygon | MultiPolygon, radius: float) -> tuple[np.ndar
     return np.asarray(line.coords[0][:2]), float(line.length)
 
 
-def longest_line(region: Polygon | MultiPolygon, through: np.ndarray) -> np.ndarray:
-    """The longest straight line inside the region through a place in it, (2, 2) mm."""
-    x0, y0, x1, y1 = region.bounds
-    reach = 2 * np.hypot(x1 - x0, y1 - y0) + 1
-    best = np.array([through, through], float)
-    here = Point(through)
-    for angle in np.arange(0, np.pi, np.pi / 180):
-        d = reach * np.array([np.cos(angle), np.sin(angle)])
-        for piece in shapely.get_parts(LineString([through - d, through + d]).intersection(region)):
-            if piece.length > np.hypot(*(best[1] - best[0])) + 1e-9 and piece.distance(here) < 1e-6:
-                best = np.asarray(piece.coords)[:, :2]
-    return best
+def long_axis(room: Room, through: np.ndarray) -> np.ndarray:
+    """The line inside the room through a place, along the long side of the room's tightest box, (2, 2) mm.
+
+    Where that is much shorter than the longest line through the place, the longest line, to a degree.
+    """
+    x, y = np.asarray(room.region.minimum_rotated_rectangle.exterior.coords)[:, :2].T
+    dx, dy = np.diff(x), np.diff(y)
+    k = int(np.argmax(np.hypot(dx, dy)))
+    t = np.append(np.arange(0, np.pi, np.pi / 180), np.arctan2(dy[k], dx[k]))
+    way = np.column_stack([np.cos(t), np.sin(t)])
+    a, d = room.edges[:, :2] - through, room.edges[:, 2:] - room.edges[:, :2]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        span = way[:, :1] * d[None, :, 1] - way[:, 1:] * d[None, :, 0]
+        along = (a[:, 0] * d[:, 1] - a[:, 1] * d[:, 0])[None, :] / span
+        share = (a[None, :, 0] * way[:, 1:] - a[None, :, 1] * way[:, :1]) / span
+    hit = (share >= 0) & (share <= 1)
+    ahead = np.where(hit & (along > 0), along, np.inf).min(axis=1)
+    behind = np.where(hit & (along < 0), along, -np.inf).max(axis=1)
+    total = np.where(np.isfinite(ahead) & np.isfinite(behind), ahead - behind, 0.0)
+    k = int(np.argmax(total))
+    k = len(t) - 1 if total[-1] > 0.8 * total[k] else k
+    if total[k] <= 0:
+        return np.array([through, through], float)
+    return np.array([through + behind[k] * way[k], through + ahead[k] * way[k]])
 
 
 def border_runs(region: shapely.Geometry, step: float) -> list[np.ndarray]:

@@ -76,12 +76,71 @@ def signed_distance(x, y, edges):
 
 
 @njit(cache=True)
+def _row_insides(y, edges, x0, step, inside):
+    """Mark the nodes of one row that lie inside the polygon (even-odd rule)."""
+    n = 0
+    hits = np.empty(edges.shape[0])
+    for k in range(edges.shape[0]):
+        ay, by = edges[k, 1], edges[k, 3]
+        if (ay > y) != (by > y):
+            hits[n] = edges[k, 0] + (y - ay) / (by - ay) * (edges[k, 2] - edges[k, 0])
+            n += 1
+    hits = np.sort(hits[:n])
+    inside[:] = False
+    for m in range(0, n - 1, 2):
+        first = max(int(np.ceil((hits[m] - x0) / step)), 0)
+        last = min(int(np.floor((hits[m + 1] - x0) / step)), inside.shape[0] - 1)
+        inside[first : last + 1] = True
+
+
+@njit(cache=True)
+def _edge_distance2(x, y, edges, k):
+    ax, ay = edges[k, 0], edges[k, 1]
+    dx, dy = edges[k, 2] - ax, edges[k, 3] - ay
+    px, py = x - ax, y - ay
+    t = min(max((px * dx + py * dy) / (dx * dx + dy * dy), 0.0), 1.0)
+    ex, ey = px - t * dx, py - t * dy
+    return ex * ex + ey * ey
+
+
+@njit(cache=True)
 def distance_grid(grid, edges):
-    """Fill a grid with the signed distance to a polygon's edges, positive inside."""
+    """Fill a grid with the signed distance to a polygon's edges, positive inside.
+
+    Block by block: only edges that can be nearest to a place in the block are looked at.
+    """
     rows, cols = grid.values.shape
+    block = 8
+    count = edges.shape[0]
+    near, far = np.empty(count, np.int64), np.empty(count)
+    half = 0.5 * (block - 1) * grid.step
+    for j0 in range(0, rows, block):
+        for i0 in range(0, cols, block):
+            x, y = grid.x0 + i0 * grid.step + half, grid.y0 + j0 * grid.step + half
+            best = 1e300
+            for k in range(count):
+                far[k] = np.sqrt(_edge_distance2(x, y, edges, k))
+                best = min(best, far[k])
+            n = 0
+            for k in range(count):
+                if far[k] <= best + 2.0 * np.sqrt(2.0) * half + 1e-9:
+                    near[n] = k
+                    n += 1
+            for j in range(j0, min(j0 + block, rows)):
+                for i in range(i0, min(i0 + block, cols)):
+                    d2 = 1e300
+                    for m in range(n):
+                        d2 = min(
+                            d2,
+                            _edge_distance2(grid.x0 + i * grid.step, grid.y0 + j * grid.step, edges, near[m]),
+                        )
+                    grid.values[j, i] = np.sqrt(d2)
+    inside = np.empty(cols, np.bool_)
     for j in range(rows):
+        _row_insides(grid.y0 + j * grid.step, edges, grid.x0, grid.step, inside)
         for i in range(cols):
-            grid.values[j, i] = signed_distance(grid.x0 + i * grid.step, grid.y0 + j * grid.step, edges)
+            if not inside[i]:
+                grid.values[j, i] = -grid.values[j, i]
 
 
 @njit(cache=True)
@@ -96,29 +155,46 @@ def _inside(room, edges, x, y):
 
 
 @njit(cache=True)
-def stamp(metal, x, y, radius):
-    """Take the cutter's disc at (x, y) out of the metal."""
+def stamp(metal, x, y, radius, band):
+    """Take the cutter's disc at (x, y) out of the metal.
+
+    Only nodes within `band` inside the rim are written: enough where the disc a step before is out already.
+    """
     rows, cols = metal.values.shape
-    reach = radius + 1.5 * metal.step
-    j0 = max(int(np.ceil((y - reach - metal.y0) / metal.step)), 0)
-    j1 = min(int((y + reach - metal.y0) / metal.step), rows - 1)
+    h = metal.step
+    reach = radius + 1.5 * h
+    core = max(radius - band, 0.0)
+    j0 = max(int(np.ceil((y - reach - metal.y0) / h)), 0)
+    j1 = min(int((y + reach - metal.y0) / h), rows - 1)
     for j in range(j0, j1 + 1):
-        dy = metal.y0 + j * metal.step - y
+        dy = metal.y0 + j * h - y
         half = reach * reach - dy * dy
         if half <= 0.0:
             continue
         half = np.sqrt(half)
-        i0 = max(int(np.ceil((x - half - metal.x0) / metal.step)), 0)
-        i1 = min(int((x + half - metal.x0) / metal.step), cols - 1)
-        for i in range(i0, i1 + 1):
-            dx = metal.x0 + i * metal.step - x
+        i0 = max(int(np.ceil((x - half - metal.x0) / h)), 0)
+        i1 = min(int((x + half - metal.x0) / h), cols - 1)
+        hollow = core * core - dy * dy
+        skip0, skip1 = i1 + 1, i1 + 1
+        if hollow > 0.0:
+            hollow = np.sqrt(hollow)
+            skip0 = max(int(np.ceil((x - hollow - metal.x0) / h)), i0)
+            skip1 = max(int((x + hollow - metal.x0) / h) + 1, skip0)
+        i = i0
+        while i <= i1:
+            if i == skip0 and skip1 > skip0:
+                i = skip1
+                continue
+            dx = metal.x0 + i * h - x
             d = np.sqrt(dx * dx + dy * dy) - radius
-            metal.values[j, i] = min(metal.values[j, i], d)
+            if d < metal.values[j, i]:
+                metal.values[j, i] = d
+            i += 1
 
 
 @njit(cache=True)
-def engaged(metal, x, y, heading, radius, film):
-    """Total angle of the cutter's front half that stands in metal thicker than `film`."""
+def engaged(metal, x, y, heading, radius, film, enough):
+    """Total angle of the cutter's front half that stands in metal thicker than `film`; stops counting past `enough`."""
     turn = np.pi / RING
     c, s = np.cos(heading - np.pi / 2), np.sin(heading - np.pi / 2)
     ct, st = np.cos(turn), np.sin(turn)
@@ -129,6 +205,8 @@ def engaged(metal, x, y, heading, radius, film):
         now = _read(metal, x + radius * c, y + radius * s) - film
         if now > 0.0:
             total += turn if before > 0.0 else turn * now / (now - before)
+            if total > enough:
+                break
         elif before > 0.0:
             total += turn * before / (before - now)
         before = now
@@ -140,34 +218,42 @@ def _allowed(metal, room, edges, rules, x, y, heading):
     nx, ny = x + rules.step * np.cos(heading), y + rules.step * np.sin(heading)
     if not _inside(room, edges, nx, ny):
         return False
-    return engaged(metal, nx, ny, heading, rules.radius, 0.02 * rules.step) <= rules.target
+    return engaged(metal, nx, ny, heading, rules.radius, 0.02 * rules.step, rules.target) <= rules.target
 
 
 @njit(cache=True)
-def _heading(metal, room, edges, rules, x, y, heading):
-    """The right-most heading that keeps the rules, and whether there is one."""
-    low = heading - rules.right
-    if _allowed(metal, room, edges, rules, x, y, low):
-        return low, True
-    width = rules.right + rules.left
-    parts = 10
-    high = low
-    found = False
-    for k in range(1, parts + 1):
-        high = heading - rules.right + width * k / parts
-        if _allowed(metal, room, edges, rules, x, y, high):
-            found = True
-            break
-        low = high
-    if not found:
-        return heading, False
-    for _ in range(6):
+def _between(metal, room, edges, rules, x, y, low, high, times):
+    """By halving, the border between a heading not allowed and one allowed to its left."""
+    for _ in range(times):
         middle = 0.5 * (low + high)
         if _allowed(metal, room, edges, rules, x, y, middle):
             high = middle
         else:
             low = middle
-    return high, True
+    return high
+
+
+@njit(cache=True)
+def _heading(metal, room, edges, rules, x, y, heading, turn):
+    """The right-most heading that keeps the rules, and whether there is one; looks near the last turn first."""
+    close = 0.03
+    guess = heading + min(max(turn, close - rules.right), rules.left - close)
+    if _allowed(metal, room, edges, rules, x, y, guess):
+        if not _allowed(metal, room, edges, rules, x, y, guess - close):
+            return _between(metal, room, edges, rules, x, y, guess - close, guess, 5), True
+    elif _allowed(metal, room, edges, rules, x, y, guess + close):
+        return _between(metal, room, edges, rules, x, y, guess, guess + close, 5), True
+    low = heading - rules.right
+    if _allowed(metal, room, edges, rules, x, y, low):
+        return low, True
+    width = rules.right + rules.left
+    parts = 10
+    for k in range(1, parts + 1):
+        high = heading - rules.right + width * k / parts
+        if _allowed(metal, room, edges, rules, x, y, high):
+            return _between(metal, room, edges, rules, x, y, low, high, 6), True
+        low = high
+    return heading, False
 
 
 @njit(cache=True)
@@ -179,18 +265,20 @@ def march(metal, room, edges, rules, start, out):
     """
     x, y, heading = start[0], start[1], start[2]
     out[0, 0], out[0, 1], out[0, 2], out[0, 3] = x, y, heading, 0.0
-    first, last, n, area = 0, 0, 1, 0.0
+    first, last, n, area, turn = 0, 0, 1, 0.0, 0.0
+    band = 2.5 * metal.step + rules.step
     while n < out.shape[0]:
         idle = (n - last) * rules.step
         if idle > (rules.air if first > 0 else rules.approach):
             break
-        heading, found = _heading(metal, room, edges, rules, x, y, heading)
+        ahead, found = _heading(metal, room, edges, rules, x, y, heading, turn)
         if not found:
             break
+        heading, turn = ahead, ahead - heading
         x += rules.step * np.cos(heading)
         y += rules.step * np.sin(heading)
-        angle = engaged(metal, x, y, heading, rules.radius, 0.02 * rules.step)
-        stamp(metal, x, y, rules.radius)
+        angle = engaged(metal, x, y, heading, rules.radius, 0.02 * rules.step, 9.0)
+        stamp(metal, x, y, rules.radius, band)
         out[n, 0], out[n, 1], out[n, 2], out[n, 3] = x, y, heading, angle
         if angle > rules.least:
             last = n
@@ -213,26 +301,57 @@ def close_starts(metal, room, places, active, radius, probe):
 
 
 @njit(cache=True)
+def backed_up(room, places, run, first, most, little, near):
+    """Index at or before `first`, on its run, at which the run last was within `near` of the wall.
+
+    At most `most` places back; where there is none, `little` places back or the run's start.
+    """
+    k = first
+    while True:
+        if _read(room, places[k, 0], places[k, 1]) < near:
+            return k
+        if k == 0 or run[k - 1] != run[first] or first - k >= most:
+            return max(k, first - little)
+        k -= 1
+
+
+@njit(cache=True)
+def _rim_is_clear(metal, x, y, radius):
+    turn = 2.0 * np.pi / (2 * RING)
+    c, s, ct, st = 1.0, 0.0, np.cos(turn), np.sin(turn)
+    for _ in range(2 * RING):
+        if _read(metal, x + (radius - 0.01) * c, y + (radius - 0.01) * s) > 0.004:
+            return False
+        c, s = c * ct - s * st, s * ct + c * st
+    return True
+
+
+@njit(cache=True)
 def way_is_clear(metal, room, ax, ay, bx, by, radius):
-    """Whether the cutter can go straight from a to b without touching metal or leaving its allowed region."""
+    """Whether the cutter can go straight from a to b without touching metal or leaving its allowed region.
+
+    The rim is read at places half a cell apart, and no node under the cutter may hold metal.
+    """
     dx, dy = bx - ax, by - ay
     length = np.sqrt(dx * dx + dy * dy)
     parts = int(length / (0.5 * metal.step)) + 1
     for k in range(parts + 1):
-        if _read(room, ax + dx * k / parts, ay + dy * k / parts) < -0.1 * metal.step:
+        x, y = ax + dx * k / parts, ay + dy * k / parts
+        if _read(room, x, y) < -0.1 * metal.step or not _rim_is_clear(metal, x, y, radius):
             return False
     rows, cols = metal.values.shape
-    reach = radius - 0.02 * radius
+    reach = radius - 0.01
     j0 = max(int((min(ay, by) - reach - metal.y0) / metal.step), 0)
     j1 = min(int((max(ay, by) + reach - metal.y0) / metal.step) + 1, rows - 1)
-    i0 = max(int((min(ax, bx) - reach - metal.x0) / metal.step), 0)
-    i1 = min(int((max(ax, bx) + reach - metal.x0) / metal.step) + 1, cols - 1)
     squared = max(dx * dx + dy * dy, 1e-12)
     for j in range(j0, j1 + 1):
+        py = metal.y0 + j * metal.step - ay
+        i0 = max(int((min(ax, bx) - reach - metal.x0) / metal.step), 0)
+        i1 = min(int((max(ax, bx) + reach - metal.x0) / metal.step) + 1, cols - 1)
         for i in range(i0, i1 + 1):
-            if metal.values[j, i] <= 0.0:
+            if metal.values[j, i] <= 0.004:
                 continue
-            px, py = metal.x0 + i * metal.step - ax, metal.y0 + j * metal.step - ay
+            px = metal.x0 + i * metal.step - ax
             t = min(max((px * dx + py * dy) / squared, 0.0), 1.0)
             ex, ey = px - t * dx, py - t * dy
             if ex * ex + ey * ey < reach * reach:
@@ -257,5 +376,5 @@ def metal_area(metal, room, least, most):
 def rerun(metal, places, radius, film, out):
     """Cut along places (n, 3: x, y, heading) and write the engaged angle of each to out (n,)."""
     for k in range(places.shape[0]):
-        out[k] = engaged(metal, places[k, 0], places[k, 1], places[k, 2], radius, film)
-        stamp(metal, places[k, 0], places[k, 1], radius)
+        out[k] = engaged(metal, places[k, 0], places[k, 1], places[k, 2], radius, film, 9.0)
+        stamp(metal, places[k, 0], places[k, 1], radius, 4.0 * metal.step)
