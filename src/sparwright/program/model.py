@@ -37,7 +37,9 @@ class Reading:
     feed: mm/min, nan where none was set. rpm: spindle speed word. spindle: int8; 0 off, 1 clockwise, -1 counter-
     clockwise. tool: number, 0 before any. line: program line. work: (k, 3) offset taken off to reach work coordinates of that motion.
     cycle: int8; the canned cycle that made the motion (81, 82, ...) or 0. seconds: nominal time, length over feed,
-    rapids at `rapid` mm/min where given, plus dwells.
+    rapids at `rapid` mm/min where given, plus dwells. stops: lines where the program waits for the operator.
+    messages: line and text of each (MSG, ...) comment. An arc that ends where it starts is a full turn; its centre
+    lies on the arc's axis at the height of its start.
     """
 
     blocks: int
@@ -58,3 +60,5 @@ class Reading:
     ended: bool
     errors: tuple[ReadError, ...]
     stops: tuple[int, ...]
+    rapid: float | None = None
+    messages: tuple[tuple[int, str], ...] = ()
