@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib.util
 import sys
 from pathlib import Path
 
@@ -12,12 +11,8 @@ from shapely.geometry import Polygon, box
 
 from sparwright.cutting.clearing import ClearingError, clear_outline
 
-_spec = importlib.util.spec_from_file_location("clearing_judge", Path(__file__).with_name("judge.py"))
-assert _spec
-assert _spec.loader
-judging = importlib.util.module_from_spec(_spec)
-sys.modules["clearing_judge"] = judging
-_spec.loader.exec_module(judging)
+sys.path.insert(0, str(Path(__file__).parent))
+import judge as judging  # noqa: E402
 
 
 def regular(count: int, side: float) -> Polygon:
