@@ -82,3 +82,48 @@ def turned(points: np.ndarray, angle: float) -> np.ndarray:
     """Points (k, 2) turned about the origin by `angle` radians, counter-clockwise."""
     c, s = math.cos(angle), math.sin(angle)
     return np.asarray(points, dtype=float) @ np.array([[c, s], [-s, c]])
+
+
+def with_bulges(ring: np.ndarray, sagitta: float = 0.006) -> list[tuple[float, float, float]]:
+    """A closed ring of chords (k, 2) as fewer vertices (x, y, bulge), its arcs found again.
+
+    The bulge belongs to the run from a vertex to the next: 0 a straight line, else tan of a quarter of the
+    arc's sweep, positive counter-clockwise (DXF reference). Taken for an arc: equal chords that turn by equal
+    angles and whose sagitta is at most `sagitta` mm; their points lie on the arc exactly.
+    """
+    pts = np.asarray(ring, dtype=float)
+    count = len(pts)
+    edges = np.roll(pts, -1, axis=0) - pts
+    lengths = np.hypot(edges[:, 0], edges[:, 1])
+    heading = np.arctan2(edges[:, 1], edges[:, 0])
+    turn = (heading - np.roll(heading, 1) + math.pi) % (2 * math.pi) - math.pi
+    even = np.abs(lengths - np.roll(lengths, 1)) < 1e-6 * lengths + 1e-9
+    smooth = even & (np.abs(turn) > 1e-9) & (lengths / 2 * np.tan(np.abs(turn) / 4) <= sagitta)
+    if smooth.all():
+        half = count // 2
+        return [
+            (float(pts[a, 0]), float(pts[a, 1]), math.tan(turn[0] * n / 4))
+            for a, n in ((0, half), (half, count - half))
+        ]
+    first = int(np.argmin(smooth))
+    vertices, i = [], 0
+    while i < count:
+        a = (first + i) % count
+        n = 1
+        while i + n < count:
+            joint = (a + n) % count
+            if not smooth[joint] or abs(turn[joint] - turn[(a + 1) % count]) > 1e-6:
+                break
+            n += 1
+        bulge = math.tan(turn[(a + 1) % count] * n / 4) if n > 1 else 0.0
+        vertices.append((float(pts[a, 0]), float(pts[a, 1]), bulge))
+        i += n
+    return vertices
+
+
+def arc_middle(start: tuple[float, float], end: tuple[float, float], bulge: float) -> tuple[float, float]:
+    """The point halfway along the arc from `start` to `end` with that bulge: the chord's middle, moved by its sagitta."""
+    return (
+        (start[0] + end[0]) / 2 + bulge / 2 * (end[1] - start[1]),
+        (start[1] + end[1]) / 2 - bulge / 2 * (end[0] - start[0]),
+    )

@@ -33,9 +33,9 @@ def blank_solid(member: Member) -> manifold3d.Manifold:
 
 
 @lru_cache(maxsize=4)
-def member_solid(member: Member) -> manifold3d.Manifold:
-    """The member with every feature cut."""
-    bodies = [*_pocket_bodies(member), *_notch_bodies(member), *_hole_bodies(member)]
+def member_solid(member: Member, chord: float = CHORD) -> manifold3d.Manifold:
+    """The member with every feature cut; the pockets' and holes' arcs as chords within `chord` mm."""
+    bodies = [*_pocket_bodies(member, chord), *_notch_bodies(member), *_hole_bodies(member, chord)]
     if not bodies:
         return blank_solid(member)
     return manifold3d.Manifold.batch_boolean([blank_solid(member), *bodies], manifold3d.OpType.Subtract)
@@ -95,20 +95,20 @@ def _ccw(polygon: shapely.Polygon) -> np.ndarray:
     return shapely.get_coordinates(shapely.geometry.polygon.orient(polygon).exterior)[:-1]
 
 
-def pocket_ring(pocket: Pocket) -> np.ndarray:
-    """A pocket's outline about its origin with arcs within CHORD, counter-clockwise, (k, 2)."""
+def pocket_ring(pocket: Pocket, chord: float = CHORD) -> np.ndarray:
+    """A pocket's outline about its origin with arcs within `chord`, counter-clockwise, (k, 2)."""
     if not pocket.corners:
-        return circle(pocket.corner_radius, CHORD)
-    return fillet(np.asarray(pocket.corners) - np.asarray(pocket.origin), pocket.corner_radius, CHORD)
+        return circle(pocket.corner_radius, chord)
+    return fillet(np.asarray(pocket.corners) - np.asarray(pocket.origin), pocket.corner_radius, chord)
 
 
-def _pocket_bodies(member: Member) -> list[manifold3d.Manifold]:
+def _pocket_bodies(member: Member, chord: float) -> list[manifold3d.Manifold]:
     moulds: dict[tuple, manifold3d.Manifold] = {}
     bodies = []
     for p in member.pockets:
         key = (p.shape_key, p.depth, p.window, p.edge_break)
         if key not in moulds:
-            moulds[key] = loft(_well(pocket_ring(p), p.depth, p.edge_break, OVER if p.window else 0.0))
+            moulds[key] = loft(_well(pocket_ring(p, chord), p.depth, p.edge_break, OVER if p.window else 0.0))
         frame = face_frame(member.section.face(p.face))
         bodies.append(moulds[key].translate((*p.origin, 0.0)).transform(frame))
     return bodies
@@ -123,11 +123,11 @@ def _notch_bodies(member: Member) -> list[manifold3d.Manifold]:
     ]
 
 
-def hole_rings(hole: Hole) -> list[Ring]:
+def hole_rings(hole: Hole, chord: float = CHORD) -> list[Ring]:
     """Rings of a hole about its axis, from under its end to over the face; flat-ended."""
     radius = hole.diameter / 2
     wide = max(hole.diameter, hole.counterbore[0] if hole.counterbore else 0.0) / 2
-    unit = circle(wide, CHORD) / wide
+    unit = circle(wide, chord) / wide
     rings: list[Ring] = [(unit * radius, -hole.depth - (0.0 if hole.through == "blind" else OVER))]
     if hole.counterbore:
         rings += [(unit * radius, -hole.counterbore[1]), (unit * wide, -hole.counterbore[1])]
@@ -137,9 +137,9 @@ def hole_rings(hole: Hole) -> list[Ring]:
     return [*rings, (unit * wide, OVER)]
 
 
-def _hole_bodies(member: Member) -> list[manifold3d.Manifold]:
+def _hole_bodies(member: Member, chord: float) -> list[manifold3d.Manifold]:
     return [
-        loft(hole_rings(h)).translate((*h.at, 0.0)).transform(face_frame(member.section.face(h.face)))
+        loft(hole_rings(h, chord)).translate((*h.at, 0.0)).transform(face_frame(member.section.face(h.face)))
         for h in member.holes
     ]
 

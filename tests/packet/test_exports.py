@@ -1,0 +1,296 @@
+"""Every export read back by other code than wrote it, and compared with the member."""
+
+import json
+import math
+import struct
+import xml.etree.ElementTree as ET
+import zipfile
+from dataclasses import replace
+
+import ezdxf
+import manifold3d
+import numpy as np
+import pytest
+import shapely
+
+from sparwright.packet import exports
+from sparwright.stock.drawing import read_drawing
+from sparwright.stock.outlines import arc_middle, circle, fillet, with_bulges
+from sparwright.stock.solids import member_solid, solid_volume
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory, part):
+    path = tmp_path_factory.mktemp("shapes")
+    exports.write_all(part, path)
+    return path
+
+
+@pytest.fixture(scope="module")
+def part(bridge_member):
+    """A short piece of the bridge beam: the same tube with its first pockets, holes and the notch, and a window."""
+    length = 300.0
+    pockets = [p for p in bridge_member.pockets if p.outline.bounds[2] < 230]
+    window = replace(pockets[-1], depth=4.0, skin=0.0)
+    return replace(
+        bridge_member,
+        length=length,
+        pockets=(*pockets[:-1], window),
+        holes=tuple(h for h in bridge_member.holes if h.at[0] < 230),
+    )
+
+
+def signed_volume(corners):
+    """Volume of a closed surface of triangles (t, 3, 3)."""
+    a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
+    return np.einsum("ij,ij->i", a, np.cross(b, c)).sum() / 6
+
+
+def volume(part):
+    return solid_volume(member_solid(part))
+
+
+# --- meshes ---------------------------------------------------------------------------------------------
+
+
+def test_stl_holds_the_member(folder, part):
+    data = (folder / "member.stl").read_bytes()
+    (count,) = struct.unpack_from("<I", data, 80)
+    assert len(data) == 84 + 50 * count
+    assert not data.startswith(b"solid"), "readers take that for the text form"
+    records = np.frombuffer(data[84:], dtype=np.uint8).reshape(count, 50)
+    floats = np.ascontiguousarray(records[:, :48]).view("<f4").reshape(count, 4, 3).astype(float)
+    normals, corners = floats[:, 0], floats[:, 1:]
+    assert signed_volume(corners) == pytest.approx(volume(part), rel=1e-6)
+    cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    size = np.linalg.norm(cross, axis=1)
+    whole = size > 1e-2
+    assert np.einsum("ij,ij->i", normals, cross)[whole] / size[whole] == pytest.approx(1, abs=1e-3)
+    assert corners.reshape(-1, 3).max(axis=0) == pytest.approx([300, 50, 100])
+
+
+def test_3mf_is_a_package_whose_mesh_is_the_member(folder, part):
+    with zipfile.ZipFile(folder / "member.3mf") as archive:
+        assert archive.testzip() is None
+        assert set(archive.namelist()) == {"[Content_Types].xml", "_rels/.rels", "3D/3dmodel.model"}
+        relations = ET.fromstring(archive.read("_rels/.rels"))
+        assert relations[0].get("Target") == "/3D/3dmodel.model"
+        model = ET.fromstring(archive.read("3D/3dmodel.model"))
+    space = {"m": exports.CORE}
+    assert model.get("unit") == "millimeter"
+    points = np.array([[float(v.get(k)) for k in "xyz"] for v in model.iterfind(".//m:vertex", space)])
+    sides = np.array(
+        [[int(t.get(k)) for k in ("v1", "v2", "v3")] for t in model.iterfind(".//m:triangle", space)]
+    )
+    assert model.find("m:build/m:item", space).get("objectid") == model.find(
+        "m:resources/m:object", space
+    ).get("id")
+    solid = manifold3d.Manifold(
+        manifold3d.Mesh(points.astype(np.float32), np.ascontiguousarray(sides, dtype=np.uint32))
+    )
+    assert solid.status() == manifold3d.Error.NoError, "a closed surface, each edge of two triangles"
+    assert solid_volume(solid) == pytest.approx(volume(part), rel=1e-6)
+    assert solid.genus() == member_solid(part).genus()
+
+
+def read_glb(path):
+    data = path.read_bytes()
+    magic, version, length = struct.unpack_from("<III", data)
+    assert (magic, version, length) == (0x46546C67, 2, len(data))
+    size, kind = struct.unpack_from("<II", data, 12)
+    assert kind == 0x4E4F534A
+    scene = json.loads(data[20 : 20 + size])
+    binary = data[28 + size :]
+    types = {5123: "<u2", 5125: "<u4", 5126: "<f4"}
+
+    def accessor(number):
+        a = scene["accessors"][number]
+        view = scene["bufferViews"][a["bufferView"]]
+        width = {"SCALAR": 1, "VEC3": 3}[a["type"]]
+        flat = np.frombuffer(binary, types[a["componentType"]], a["count"] * width, view["byteOffset"])
+        assert view["byteOffset"] % 4 == 0
+        return flat.reshape(-1, width)
+
+    primitive = scene["meshes"][0]["primitives"][0]
+    points = accessor(primitive["attributes"]["POSITION"]).astype(float)
+    normals = accessor(primitive["attributes"]["NORMAL"]).astype(float)
+    return scene, points, normals, accessor(primitive["indices"]).reshape(-1, 3)
+
+
+def test_glb_holds_the_member_with_creased_normals(folder, part):
+    scene, points, normals, sides = read_glb(folder / "member.glb")
+    viewed = solid_volume(member_solid(part, exports.VIEW_CHORD))
+    assert signed_volume(points[sides]) == pytest.approx(viewed, rel=1e-6)
+    assert viewed == pytest.approx(volume(part), rel=3e-4)
+    assert np.linalg.norm(normals, axis=1) == pytest.approx(1, abs=1e-4)
+    cross = np.cross(points[sides[:, 1]] - points[sides[:, 0]], points[sides[:, 2]] - points[sides[:, 0]])
+    size = np.linalg.norm(cross, axis=1)
+    whole = size > 1e-3
+    for k in range(3):
+        cosine = np.einsum("ij,ij->i", normals[sides[:, k]], cross)[whole] / size[whole]
+        assert cosine.min() > math.cos(exports.CREASE)
+    bounds = scene["accessors"][1]
+    assert bounds["max"] == pytest.approx([300, 50, 100])
+
+
+def test_glb_node_stands_upright_in_metres(folder):
+    """glTF has y up: the member's z must go to +y, x stay, and a millimetre become 0.001."""
+    scene, *_ = read_glb(folder / "member.glb")
+    node = scene["nodes"][0]
+    qx, qy, qz, qw = node["rotation"]
+    turn = np.array(
+        [
+            [1 - 2 * (qy**2 + qz**2), 2 * (qx * qy - qz * qw), 2 * (qx * qz + qy * qw)],
+            [2 * (qx * qy + qz * qw), 1 - 2 * (qx**2 + qz**2), 2 * (qy * qz - qx * qw)],
+            [2 * (qx * qz - qy * qw), 2 * (qy * qz + qx * qw), 1 - 2 * (qx**2 + qy**2)],
+        ]
+    ) * np.array(node["scale"])
+    assert turn @ [0, 0, 1] == pytest.approx([0, 0.001, 0])
+    assert turn @ [1, 0, 0] == pytest.approx([0.001, 0, 0])
+
+
+def test_creased_normals_of_a_cube_and_a_ball():
+    cube = manifold3d.Manifold.cube((1, 1, 1)).to_mesh64()
+    points, normals, _ = exports.creased(
+        np.asarray(cube.vert_properties), np.asarray(cube.tri_verts).astype(int), exports.CREASE
+    )
+    assert len(points) == 24
+    assert np.sort(np.abs(normals), axis=1) == pytest.approx(np.tile([0, 0, 1], (24, 1)))
+    ball = manifold3d.Manifold.sphere(1, 64).to_mesh64()
+    count = len(np.asarray(ball.vert_properties))
+    points, normals, _ = exports.creased(
+        np.asarray(ball.vert_properties), np.asarray(ball.tri_verts).astype(int), exports.CREASE
+    )
+    assert len(points) == count
+    assert np.einsum("ij,ij->i", points, normals).min() > 0.999
+
+
+# --- STEP -----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.skipif(not exports.has_step(), reason="the geometry kernel has no build for this machine")
+def test_step_holds_the_member_without_edge_breaks(folder, part):
+    """Against sums of exact areas: arcs are true arcs, so corners take (tan(phi/2) - phi/2) r^2 each."""
+    from netgen.occ import OCCGeometry
+
+    shape = OCCGeometry(str(folder / "member.step")).shape
+    outside = 50 * 100 - (4 - math.pi) * 4**2 - 42 * 92
+    side = 44 - 5 * math.sqrt(3)
+    tips = 3 * (math.tan(math.pi / 3) - math.pi / 3) * 2.1**2
+    triangle = side**2 * math.sqrt(3) / 4 - tips
+    taken = sum(p.depth for p in part.pockets) * triangle
+    taken += sum(math.pi / 4 * h.diameter**2 * 4 for h in part.holes)
+    r = part.notches[0].corner_radius
+    taken += 4 * (14 * 8 - 2 * (1 - math.pi / 4) * r**2)
+    assert shape.mass == pytest.approx(outside * 300 - taken, rel=1e-7)
+    assert len(shape.solids) == 1
+    low, high = shape.bounding_box
+    assert tuple(low) == pytest.approx((0, 0, 0), abs=1e-3)
+    assert tuple(high) == pytest.approx((300, 50, 100), abs=1e-3)
+
+
+@pytest.mark.skipif(not exports.has_step(), reason="the geometry kernel has no build for this machine")
+def test_step_cuts_counterbores_and_crossing_holes(part):
+    holes = (
+        replace(part.holes[0], id="a", at=(250, 0), face="front", through="all", depth=50, diameter=8),
+        replace(part.holes[0], id="b", at=(250, 0), face="top", through="all", depth=100, diameter=8),
+        replace(part.holes[0], id="c", at=(280, 0), face="back", counterbore=(9.0, 2.0), diameter=5),
+    )
+    bare = replace(part, pockets=(), notches=(), holes=())
+    drilled = replace(bare, holes=holes)
+    taken = exports.step_shape(bare).mass - exports.step_shape(drilled).mass
+    assert taken == pytest.approx(4 * 4 * math.pi * 16 + math.pi / 4 * (25 * 4 + (81 - 25) * 2), rel=1e-6)
+
+
+# --- DXF ------------------------------------------------------------------------------------------------
+
+
+def polygon_of(entity):
+    """A closed polyline with its bulges, by the drawing library's own reading of arcs."""
+    path = ezdxf.path.make_path(entity)
+    return shapely.Polygon([(p.x, p.y) for p in path.flattening(1e-4)])
+
+
+def test_section_drawing_reads_back_as_the_section(folder, part):
+    from sparwright.job.models import DrawnSection
+
+    spec = DrawnSection(shape="drawn", file="section.dxf", chord=0.005)
+    again = read_drawing(spec, folder)
+    assert again.symmetric_difference(part.section.shape).area < 0.2
+    assert again.area == pytest.approx(part.section.shape.area, rel=1e-4)
+    assert len(again.interiors) == 1
+
+
+def test_face_drawing_has_every_feature_on_its_layer(folder, part):
+    space = ezdxf.readfile(folder / "face-front.dxf").modelspace()
+    pockets = [polygon_of(e) for e in space.query('POLYLINE[layer=="POCKETS"]')]
+
+    def place(p):
+        return round(p.centroid.x, 3), p.centroid.y
+
+    drawn = sorted(pockets, key=place)
+    laid = sorted((p.outline for p in part.pockets if p.face == "front" and not p.window), key=place)
+    assert len(drawn) == len(laid) > 3
+    for a, b in zip(drawn, laid, strict=True):
+        assert a.symmetric_difference(b).area < 0.02
+    arcs = [v.dxf.bulge for v in space.query('POLYLINE[layer=="POCKETS"]')[0].vertices if v.dxf.bulge]
+    assert arcs == pytest.approx([math.tan(math.radians(120) / 4)] * 3), "corners are true arcs"
+    holes = sorted((c.dxf.center[0], c.dxf.radius) for c in space.query('CIRCLE[layer=="HOLES"]'))
+    assert holes == pytest.approx(sorted((h.at[0], h.diameter / 2) for h in part.holes if h.face == "front"))
+    assert len(space.query('POLYLINE[layer=="NOTCHES"]')) == 1
+    assert len(space.query('LINE[layer=="AXIS"]')) == 1
+
+
+def test_windows_have_a_layer_of_their_own(folder, part):
+    face = next(p.face for p in part.pockets if p.window)
+    space = ezdxf.readfile(folder / f"face-{face}.dxf").modelspace()
+    assert len(space.query('POLYLINE[layer=="WINDOWS"]')) == 1
+
+
+# --- arcs found again -----------------------------------------------------------------------------------
+
+
+def test_arcs_of_a_rounded_outline_are_found_again():
+    hexagon = 12 * np.array([[math.cos(a), math.sin(a)] for a in np.radians(range(0, 360, 60))])
+    vertices = with_bulges(fillet(hexagon, 3.0, 0.002))
+    bulges = [b for _, _, b in vertices if b]
+    assert len(vertices) == 12
+    assert bulges == pytest.approx([math.tan(math.radians(60) / 4)] * 6)
+
+
+def test_a_circle_becomes_two_half_circles():
+    vertices = with_bulges(circle(9.0, 0.002))
+    assert [b for *_, b in vertices] == pytest.approx([1, 1])
+    (x, y, bulge), (nx, ny, _) = vertices
+    assert math.hypot(*arc_middle((x, y), (nx, ny), bulge)) == pytest.approx(9)
+
+
+def test_straight_polygons_stay_straight():
+    octagon = 5 * np.array([[math.cos(a), math.sin(a)] for a in np.radians(range(0, 360, 45))])
+    assert [b for *_, b in with_bulges(octagon)] == [0] * 8
+
+
+# --- files ----------------------------------------------------------------------------------------------
+
+
+def test_same_member_gives_the_same_bytes(folder, part, tmp_path):
+    names = exports.write_all(part, tmp_path)
+    assert {"member.stl", "member.3mf", "member.glb", "section.dxf"} <= set(names)
+    assert {"face-front.dxf", "face-back.dxf"} <= set(names)
+    for name in names:
+        assert (tmp_path / name).read_bytes() == (folder / name).read_bytes(), name
+    assert sorted(p.name for p in tmp_path.iterdir()) == sorted(names)
+
+
+def test_a_failed_write_leaves_the_old_file_and_nothing_else(tmp_path):
+    path = tmp_path / "member.stl"
+    path.write_bytes(b"before")
+
+    def fails(place):
+        place.write_bytes(b"half")
+        raise OSError("no space left")
+
+    with pytest.raises(OSError, match="no space left"):
+        exports.write_whole(path, fails)
+    assert path.read_bytes() == b"before"
+    assert list(tmp_path.iterdir()) == [path]
