@@ -1,69 +1,79 @@
 """The tap tone: free-free frequencies of the member, where to rest it and where to tap.
 
-Rested on soft foam at the nodes of its first bending mode and tapped at an end or the middle, a bar rings at that
-mode's frequency; a phone's spectrum shows it. Beam elements as in the loop room, with shear and rotary inertia.
+Rested on soft foam at the nodes of its first bending mode and tapped in the middle, a bar rings at that mode's
+frequency; a phone's spectrum shows it. Beam elements of the loop room, with shear and rotary inertia.
 """
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from sparwright.loop.elements import bending_matrices, chain, frequencies, twist_matrices, worked_spans
+from sparwright.loop.elements import TX, Beam, Mode, Stretch, V, W, build_beam, first_of, modes
+from sparwright.loop.stretches import plain_stretches, worked_stretches
 from sparwright.stiffness.model import BeamProperties
 from sparwright.stock.model import Member
 
-STIFFNESS_SPREAD = 0.02
+MODULUS_SPREAD = 0.02
 """Half-width of a metal's modulus, relative (EN 1999-1-1 gives 70 000 MPa; published values run from 68 300 to 71 700)."""
+MASS_SPREAD = 0.01
+"""Half-width of the mass, relative, before the piece is weighed: density and walls; from memory."""
+_SEARCHED = 12
 
 
 @dataclass(frozen=True)
 class Tone:
-    """First free-free bending modes and twist. Hz; spread: relative half-width. nodes: places of the soft rests, mm."""
+    """First free-free frequencies, Hz, and where the member is at rest in each.
+
+    spread: relative half-width of a bending frequency, twist_spread of the twist's. nodes_y, nodes_z: the two
+    places, mm, where it does not move in the mode that moves in y, in z; node_twist: the one of the twist.
+    """
 
     moving_in_y_Hz: float
     moving_in_z_Hz: float
     twist_Hz: float
     spread: float
+    twist_spread: float
     nodes_y: tuple[float, float]
     nodes_z: tuple[float, float]
+    node_twist: float
 
 
-def _first_bending(
-    length: float,
-    plain: BeamProperties,
-    worked: BeamProperties | None,
-    spans: list[tuple[float, float]],
-    plane: str,
-) -> tuple[float, tuple[float, float]]:
-    c = chain(length, plain, worked, spans, plane=plane, elements=120)
-    f, shapes = frequencies(*bending_matrices(c), 1, rigid=2)
-    w = shapes[0::2, 0]
-    at = np.flatnonzero(np.sign(w[:-1]) * np.sign(w[1:]) < 0)
-    nodes = [float(c.x[i] + (c.x[i + 1] - c.x[i]) * w[i] / (w[i] - w[i + 1])) for i in at]
-    return float(f[0]), (nodes[0], nodes[-1])
+def _nodes(beam: Beam, mode: Mode, which: int) -> list[float]:
+    """Places where a mode's motion passes through zero, mm."""
+    w = mode.shape[:, which]
+    at = np.flatnonzero(w[:-1] * w[1:] <= 0)
+    return [float(beam.x[i] + (beam.x[i + 1] - beam.x[i]) * w[i] / (w[i] - w[i + 1])) for i in at]
 
 
-def tap_tone(
-    length: float,
-    plain: BeamProperties,
-    worked: BeamProperties | None,
-    spans: list[tuple[float, float]],
-    spread: float,
-) -> Tone:
-    """The tone of a member of `length` mm; spread: relative half-width of its bending stiffness."""
-    fy, ny = _first_bending(length, plain, worked, spans, "y")
-    fz, nz = _first_bending(length, plain, worked, spans, "z")
-    twist = frequencies(*twist_matrices(chain(length, plain, worked, spans, elements=120)), 1, rigid=1)[0][0]
-    return Tone(fy, fz, float(twist), spread / 2, ny, nz)
-
-
-def member_tones(member: Member, plain: BeamProperties, worked: BeamProperties) -> tuple[Tone, Tone]:
-    """Tones of the plain stock (at the member's length) and of the finished member."""
-    own = max(worked.spread.get("EIy", 0.0), worked.spread.get("EIz", 0.0))
-    before = tap_tone(member.length, plain, None, [], STIFFNESS_SPREAD)
-    after = tap_tone(
-        member.length, plain, worked, worked_spans(member), float(np.hypot(STIFFNESS_SPREAD, own))
+def tap_tone(stretches: Sequence[Stretch], axis: tuple[float, float], bending: float, twist: float) -> Tone:
+    """The tone of a member of these stretches; bending, twist: relative half-widths of those stiffnesses."""
+    beam = build_beam(stretches, axis, elements=60)
+    found = modes(beam.K, beam.M, _SEARCHED, rigid=6)
+    y, z, turn = (first_of(found, kind) for kind in ("bend_y", "bend_z", "twist"))
+    in_y, in_z, rest = _nodes(beam, y, V), _nodes(beam, z, W), _nodes(beam, turn, TX)
+    middle = (beam.x[0] + beam.x[-1]) / 2
+    return Tone(
+        moving_in_y_Hz=y.frequency,
+        moving_in_z_Hz=z.frequency,
+        twist_Hz=turn.frequency,
+        spread=math.hypot(bending, MASS_SPREAD) / 2,
+        twist_spread=math.hypot(twist, MASS_SPREAD) / 2,
+        nodes_y=(in_y[0], in_y[-1]),
+        nodes_z=(in_z[0], in_z[-1]),
+        node_twist=min(rest, key=lambda x: abs(x - middle)),
     )
+
+
+def member_tones(member: Member, intact: BeamProperties, reworked: BeamProperties) -> tuple[Tone, Tone]:
+    """Tones of the plain stock at the member's length and of the finished member."""
+    bending = math.hypot(
+        MODULUS_SPREAD, max(reworked.spread.get("EIy", 0.0), reworked.spread.get("EIz", 0.0))
+    )
+    twist = math.hypot(MODULUS_SPREAD, reworked.spread.get("GJ", 0.0))
+    before = tap_tone(plain_stretches(member, intact), intact.centroid, MODULUS_SPREAD, MODULUS_SPREAD)
+    after = tap_tone(worked_stretches(member, intact, reworked), intact.centroid, bending, twist)
     return before, after
