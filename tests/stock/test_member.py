@@ -162,6 +162,17 @@ def test_skins_and_depths_beyond_the_wall_are_refused(member_of, keys, words):
     assert fault.value.key in ("pocket[1].skin", "pocket[1].depth")
 
 
+def test_edge_breaks_leave_the_ribs_a_flat_and_stay_in_their_pocket(member_of):
+    assert member_of(field(edge_break="1.9")).pockets[0].edge_break == 1.9
+    with pytest.raises(JobError, match="leaves no flat on ribs of 4 mm") as fault:
+        member_of(field(edge_break="2"))
+    assert fault.value.key == "field[1].edge_break"
+    with pytest.raises(JobError, match=r"as deep as its pocket, 2\.8 mm"):
+        member_of(single(edge_break="3"))
+    with pytest.raises(JobError, match="as deep as what it breaks, 4 mm"):
+        member_of(hole(edge_break="4"))
+
+
 # --- webs -----------------------------------------------------------------------------------------------
 
 

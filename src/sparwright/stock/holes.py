@@ -82,6 +82,9 @@ def _hole(job: Job, section: Section, face: Face, length: float, i: int, j: int)
                 allowed=f"at least {LEAST_SEAT:g} mm",
                 remedy="take a smaller thread or a plain clearance hole",
             )
+    _edge_break_fits(
+        job, ("hole", i, "edge_break"), group.edge_break, counterbore[1] if counterbore else depth
+    )
     return Hole(
         id=f"{group.name}/{j + 1}",
         face=face.name,
@@ -95,6 +98,17 @@ def _hole(job: Job, section: Section, face: Face, length: float, i: int, j: int)
         clear=group.clear,
         edge_break=group.edge_break,
     )
+
+
+def _edge_break_fits(job: Job, keys: Keys, edge_break: float, depth: float) -> None:
+    if edge_break >= depth:
+        raise job_error(
+            job,
+            keys,
+            f"an edge break of {edge_break:g} mm is as deep as what it breaks, {depth:g} mm",
+            allowed=f"less than {depth:g} mm",
+            remedy="make it smaller",
+        )
 
 
 def _on_face(job: Job, face: Face, length: float, at: tuple[float, float], rim: float, keys: Keys) -> None:
@@ -228,6 +242,7 @@ def _notch(job: Job, section: Section, face: Face, length: float, i: int) -> Not
             f"the metal under notch {notch.name} is {least:.2f} to {most:.2f} mm thick: it stands over a web or a fillet",
             remedy="make it narrower or move it clear of the web",
         )
+    _edge_break_fits(job, ("notch", i, "edge_break"), notch.edge_break, most)
     radius = _notch_radius(job, notch, i)
     inner = notch.depth if notch.end == "datum" else length - notch.depth
     outer = -OVERRUN if notch.end == "datum" else length + OVERRUN

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -246,6 +247,7 @@ def _single_group(
         raise _told(job, keys, fault, single.corner_radius) from None
     walls = _Walls(job, section, face, keys, single.skin, single.depth)
     pocket, uneven = walls.pocket(single.name, "", form, single.at, single.edge_break)
+    walls.check_edge_break(single.edge_break, pocket.depth, math.inf)
     reasons = {0: uneven} if uneven else {}
     x0, _, x1, _ = pocket.outline.bounds
     if x0 < -1e-9 or x1 > length + 1e-9:
@@ -274,6 +276,7 @@ def _field_group(job: Job, section: Section, face: Face, length: float, i: int, 
         pockets.append(pocket)
         if reason:
             uneven[k] = reason
+    walls.check_edge_break(field.edge_break, min(p.depth for p in pockets), field.rib)
     bay = _bay(field, face, layout, forms, [p for k, p in enumerate(pockets) if k not in uneven] or pockets)
     floor = field.skin if field.skin is not None else LEAST_RIB
     return _Group(keys, field.name, face, tuple(pockets), uneven, field.rib, floor, field.on_conflict, bay)
@@ -376,6 +379,20 @@ class _Walls:
             edge_break=edge_break,
         )
         return pocket, reason
+
+    def check_edge_break(self, edge_break: float, depth: float, rib: float) -> None:
+        """Raises JobError where an edge break is deeper than its pocket or takes a rib's whole top."""
+        limit = min(depth, rib / 2)
+        if edge_break >= limit - 1e-9:
+            raise job_error(
+                self.job,
+                (*self.keys, "edge_break"),
+                f"an edge break of {edge_break:g} mm leaves no flat on ribs of {rib:g} mm"
+                if rib / 2 <= depth
+                else f"an edge break of {edge_break:g} mm is as deep as its pocket, {depth:g} mm",
+                allowed=f"less than {limit:g} mm",
+                remedy="make it smaller",
+            )
 
     def _depth(self, wall: float) -> tuple[float, float]:
         """Depth and skin in a wall so thick."""
