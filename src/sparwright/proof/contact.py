@@ -79,7 +79,7 @@ def chip_shares(case: Case, cut: Cutaway) -> tuple[np.ndarray, np.ndarray]:
     thinning = np.where(cutting, np.maximum(cosine, LEAST_THINNING), 0.0)
     k = case.move_of
     flutes = np.array([c.flutes for c in case.job.cutters])[case.moves.cutter[k]]
-    load = np.array([c.chip for c in case.job.cutters])[case.moves.cutter[k]]
+    load = case.scene.chips[case.moves.cutter[k]]
     with np.errstate(divide="ignore", invalid="ignore"):
         per_tooth = np.nan_to_num(case.moves.feed[k] / (case.moves.rpm[k] * flutes), nan=0.0, posinf=0.0)
     return worst_per_move(case, thinning * per_tooth / load)
@@ -88,7 +88,7 @@ def chip_shares(case: Case, cut: Cutaway) -> tuple[np.ndarray, np.ndarray]:
 def check_chip(case: Case, cut: Cutaway) -> list[ProofFinding]:
     """Chip thickness as met against the cutter's chip load."""
     share, _ = chip_shares(case, cut)
-    chips = np.array([c.chip for c in case.job.cutters])[case.moves.cutter]
+    chips = case.scene.chips[case.moves.cutter]
 
     def message(k: int) -> str:
         return (

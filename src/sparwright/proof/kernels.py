@@ -501,7 +501,7 @@ def watch_sweep(H, grid, tops, bottoms, sweeps, k, tools, top, points, row, at):
     if sweeps.kind[k] == ARC:
         length = abs(turn) * math.hypot(start[0] - centre[0], start[1] - centre[1])
     elif length < 1e-9 and end[2] < start[2]:
-        row[3], at[0], at[1] = touch_disc(H, grid, end[0], end[1], end[2], 0.5 * tools.radius[t])
+        row[3], at[0], at[1] = touch_line(H, grid, start, end, tools, t, -0.5 * grid.cell)
     steps = math.ceil(min(max(length, 1.0), 2000.0))
     low = min(start[2], end[2])
     for i in range(steps):

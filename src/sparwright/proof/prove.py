@@ -54,7 +54,7 @@ def prove_pads(
     progress: Say | None = None,
 ) -> Proof:
     """The proof of the programs that cut the pads, all of them in order; Z0 is the pads' top."""
-    return prove_scene(programs, pads_scene(placement, cell), job, progress=progress)
+    return prove_scene(programs, pads_scene(placement, job, cell), job, progress=progress)
 
 
 def _start(scene: Scene, job: Job) -> tuple[float, float, float]:
@@ -68,6 +68,8 @@ def case_of(programs: Sequence[tuple[str, str]], readings: Sequence[Reading], sc
     moves = collect(readings, job.cutters)
     tools = tools_of(job.cutters)
     low, high = extents(moves)
+    first = np.flatnonzero(np.diff(moves.program, prepend=-1))  # these start where nobody knows
+    low[first] = high[first] = moves.end[first]
     sweeps, move_of = sweeps_of(moves, scene.pose, tools.form == FLAT)
     return Case(
         scene=scene,
@@ -118,8 +120,10 @@ def judge(case: Case, say: Say = lambda _: None) -> Proof:
         findings += walled
         skins, removed = floors.skins, cut.removed_mm3
         design = surface.design_volume(case)
-        findings.append(_volume(removed, design))
-        figures |= {"design_mm3": design, "wall_looks": float(looks), "sweeps": float(len(case.move_of))}
+        if design is not None:
+            findings.append(_volume(removed, design))
+            figures["design_mm3"] = design
+        figures |= {"wall_looks": float(looks), "sweeps": float(len(case.move_of))}
     return Proof(
         side=case.scene.side,
         verdict=worst(f.verdict for f in findings),

@@ -19,15 +19,17 @@ from sparwright.stock.model import Face, Hole, Member, Section
 
 CELL = 0.2  # size of a cell, mm; walls are probed exactly, so the cells need not resolve them
 ROUND = 32  # chords in a quarter of a round outline: 0.0003 r off the circle
+SHEET_CHIP = 0.025  # chip load in wood-based sheet over cutter diameter: common practice, no source
 
 
 @dataclass(frozen=True)
 class Target:
     """A feature wanted in this scene.
 
-    outline: in (x, s). depth: of its floor, or of the metal's far side where `through`. skin: metal wanted
-    under it, 0 where not stated. edge_break: width of the chamfer on its rim. circle: (x, s, diameter) where
-    it is round. point: whether a drill's point may go deeper than `depth`.
+    outline: in (x, s). depth: of its floor, or of the metal's far side where `through`. at_least: how deep its
+    floor must be where that is less than `depth`. skin: metal wanted under it, 0 where not stated. edge_break:
+    width of the chamfer on its rim. circle: (x, s, diameter) where it is round. point: a blind hole, which a
+    drill's point may make.
     """
 
     id: str
@@ -39,6 +41,12 @@ class Target:
     edge_break: float = 0.0
     circle: tuple[float, float, float] | None = None
     point: bool = False
+    at_least: float | None = None
+
+    @property
+    def least_depth(self) -> float:
+        """How deep the floor must be, mm."""
+        return self.depth if self.at_least is None else self.at_least
 
 
 @dataclass(frozen=True)
@@ -57,7 +65,8 @@ class Obstacle:
 @dataclass(frozen=True)
 class Scene:
     """before: (rows, cols) float32 height map of the stock. tops, bottoms: (rows, m) float32, metal intervals of
-    each row, outermost first. height: of n = 0 over the bed's surface, mm.
+    each row, outermost first. height: of n = 0 over the bed's surface, mm. chips: (cutters,) chip load per tooth
+    each cutter takes in this stock, mm.
     """
 
     side: str
@@ -69,6 +78,7 @@ class Scene:
     bottoms: np.ndarray
     targets: tuple[Target, ...]
     obstacles: tuple[Obstacle, ...]
+    chips: np.ndarray
 
 
 # --- the member -----------------------------------------------------------------------------------------
@@ -84,10 +94,11 @@ def metal_intervals(section: Section, face: Face, s: np.ndarray) -> tuple[np.nda
         d = np.asarray(ring.coords)[:, :2] - face.centre
         across, out = d @ face.across, d @ face.normal
         for a, b, na, nb in zip(across[:-1], across[1:], out[:-1], out[1:], strict=True):
-            for j in np.flatnonzero((a <= s) != (b <= s)):
-                crossings[j].append(na + (s[j] - a) / (b - a) * (nb - na))
+            for row in np.flatnonzero((a <= s) != (b <= s)):
+                crossings[row].append(na + (s[row] - a) / (b - a) * (nb - na))
     most = max((len(c) // 2 for c in crossings), default=1) or 1
-    tops, bottoms = np.full((2, len(s), most), AIR, dtype=np.float32)
+    tops = np.full((len(s), most), AIR, dtype=np.float32)
+    bottoms = tops.copy()
     for j, found in enumerate(crossings):
         found.sort(reverse=True)
         tops[j, : len(found) // 2], bottoms[j, : len(found) // 2] = found[0::2], found[1::2]
@@ -98,7 +109,7 @@ def _disc(x: float, s: float, diameter: float) -> Polygon:
     return Point(x, s).buffer(diameter / 2, quad_segs=ROUND)
 
 
-def _hole_targets(hole: Hole, job: Job) -> list[Target]:
+def _hole_targets(hole: Hole) -> list[Target]:
     x, s = hole.at
     blind = hole.through == "blind"
     targets = [
@@ -129,7 +140,7 @@ def _hole_targets(hole: Hole, job: Job) -> list[Target]:
     return targets
 
 
-def member_targets(member: Member, face: str, job: Job) -> tuple[Target, ...]:
+def member_targets(member: Member, face: str) -> tuple[Target, ...]:
     """Every feature of a face, as the member states it."""
     targets = [
         Target(p.id, "pocket", p.outline, p.depth, p.window, max(p.skin, 0.0), p.edge_break)
@@ -138,7 +149,7 @@ def member_targets(member: Member, face: str, job: Job) -> tuple[Target, ...]:
     ]
     for hole in member.holes:
         if hole.face == face:
-            targets += _hole_targets(hole, job)
+            targets += _hole_targets(hole)
     targets += [
         Target(n.id, "notch", n.outline, n.depth, True, edge_break=n.edge_break)
         for n in member.notches
@@ -183,8 +194,9 @@ def side_scene(member: Member, setup: Setup, job: Job, cell: float = CELL) -> Sc
         before=before,
         tops=tops,
         bottoms=bottoms,
-        targets=member_targets(member, setup.face, job),
+        targets=member_targets(member, setup.face),
         obstacles=_side_obstacles(setup, job),
+        chips=np.array([c.chip for c in job.cutters]),
     )
 
 
@@ -198,7 +210,11 @@ def _slot_span(pad: Pad) -> tuple[float, float]:
 
 
 def pad_targets(pads: tuple[Pad, ...]) -> tuple[Target, ...]:
-    """Slots, insert holes and stop holes of the pads; slots run past both ends of their pad."""
+    """Slots, insert holes and stop holes of the pads; slots run past both ends of their pad.
+
+    Holes may go as deep as the sheet is thick, the bed left alone, and must go as deep as the slot, from where
+    a hand drill follows them.
+    """
     targets = []
     for pad in pads:
         if pad.slot:
@@ -209,12 +225,22 @@ def pad_targets(pads: tuple[Pad, ...]) -> tuple[Target, ...]:
         if pad.stop is not None:
             holes.append((f"{pad.name}/stop", pad.stop, pad.stop_diameter))
         targets += [
-            Target(name, "hole", _disc(*at, d), pad.thickness, True, circle=(*at, d)) for name, at, d in holes
+            Target(
+                name,
+                "hole",
+                _disc(*at, d),
+                pad.thickness,
+                False,
+                circle=(*at, d),
+                point=True,
+                at_least=pad.slot_depth,
+            )
+            for name, at, d in holes
         ]
     return tuple(targets)
 
 
-def pads_scene(placement: Placement, cell: float = CELL) -> Scene:
+def pads_scene(placement: Placement, job: Job, cell: float = CELL) -> Scene:
     """The scene of the pads, blocks of sheet on the bed, in the axes of the first setup's pose."""
     setup = placement.setups[0]
     pads = setup.pads
@@ -237,4 +263,5 @@ def pads_scene(placement: Placement, cell: float = CELL) -> Scene:
         bottoms=np.full((rows, 1), -thickness, dtype=np.float32),
         targets=pad_targets(pads),
         obstacles=(),
+        chips=np.array([SHEET_CHIP * c.diameter for c in job.cutters]),
     )

@@ -64,8 +64,8 @@ def vee_slope(case: Case) -> float:
     return 1.0
 
 
-def _point_depth(case: Case, cut: Cutaway, target: Target) -> float:
-    """How far the point of the drill that made a blind hole may go below its depth; 0 for other cutters."""
+def drill_point(case: Case, cut: Cutaway, target: Target) -> float:
+    """Length of the point of the drill that made a blind hole, mm; 0 for other cutters and targets."""
     if not target.point or target.circle is None:
         return 0.0
     grid, (rows, cols) = case.scene.grid, case.scene.before.shape
@@ -77,12 +77,20 @@ def _point_depth(case: Case, cut: Cutaway, target: Target) -> float:
     return float(case.tools.radius[t] * case.tools.slope[t]) if case.job.cutters[t].kind == "drill" else 0.0
 
 
+def depth_range(case: Case, cut: Cutaway, target: Target) -> tuple[float, float]:
+    """How deep a target's floor must and may be, mm. Where a drill makes it, its stated depth may be that of the
+    point or of the full diameter.
+    """
+    point = drill_point(case, cut, target)
+    return target.least_depth - point, target.depth + point
+
+
 def allowed_map(case: Case, cut: Cutaway) -> np.ndarray:
     """How deep each cell may be cut, (rows, cols): every target with its band, and its edge break round it."""
     allowed = case.scene.before.copy()
     wide, slope = band(case), vee_slope(case)
     for target in case.scene.targets:
-        deep = target.depth + _point_depth(case, cut, target)
+        _, deep = depth_range(case, cut, target)
         kernels.lower_runs(allowed, runs_inside(case, target.outline.buffer(wide)), np.float32(-deep))
         if target.edge_break > 0:
             rim = target.outline.buffer(target.edge_break + wide)
@@ -103,13 +111,13 @@ def _cell_place(case: Case, j: float, i: float) -> tuple[float, float]:
 class Floor:
     """A target's floor as heights n: least over grown cutters, greatest over shrunk ones, and where.
 
-    deepest: how deep it may be, n (below -depth only for a drill's point). cut_share: share of its cells cut
-    at all. cells: looked at.
+    deepest, shallowest: how deep it may and must be, n. cut_share: share of its cells cut at all. cells: looked at.
     """
 
     target: Target
     runs: np.ndarray
     deepest: float
+    shallowest: float
     least: float
     greatest: float
     least_at: tuple[int, int]
@@ -120,7 +128,8 @@ class Floor:
 
 def _floor(case: Case, cut: Cutaway, allowed: np.ndarray, target: Target) -> Floor:
     runs = runs_inside(case, target.outline.buffer(-band(case)))
-    deepest = -target.depth - _point_depth(case, cut, target)
+    shallow, deep = depth_range(case, cut, target)
+    deepest = -deep
     flat = np.zeros(len(case.scene.bottoms), dtype=np.float32)
     grown, plain, shrunk = (
         kernels.run_figures(h, flat, allowed, deepest, runs) for h in (cut.grown, cut.after, cut.shrunk)
@@ -129,6 +138,7 @@ def _floor(case: Case, cut: Cutaway, allowed: np.ndarray, target: Target) -> Flo
         target=target,
         runs=runs,
         deepest=deepest,
+        shallowest=-shallow,
         least=float(grown[2]),
         greatest=float(shrunk[4]),
         least_at=(int(grown[5]), int(grown[6])),
@@ -176,11 +186,11 @@ def _floor_faults(case: Case, cut: Cutaway, floor: Floor) -> list[ProofFinding]:
     tolerance = case.job.file.cutting.floor_tolerance
     if not target.through and floor.least < floor.deepest - tolerance:
         findings.append(_floor_finding(case, cut, target, floor.least_at, floor.least - floor.deepest))
-    allowance = FOIL if target.through else tolerance
-    if floor.greatest > -target.depth + allowance:
-        cell = _really_left(case, cut, floor, -target.depth + allowance)
+    allowed = floor.shallowest + (FOIL if target.through else tolerance)
+    if floor.greatest > allowed:
+        cell = _really_left(case, cut, floor, allowed)
         if cell is not None:
-            left = max(float(cut.after[cell]), -target.depth + allowance) + target.depth
+            left = max(float(cut.after[cell]), allowed) - floor.shallowest
             findings.append(_floor_finding(case, cut, target, cell, left))
     return findings
 
@@ -243,7 +253,7 @@ def judge_floors(case: Case, cut: Cutaway, allowed: np.ndarray) -> Surface:
             continue
         findings += _floor_faults(case, cut, floor)
         if not target.through:
-            off = max(off, floor.deepest - floor.least, floor.greatest + target.depth)
+            off = max(off, floor.deepest - floor.least, floor.greatest - floor.shallowest)
         if target.skin > 0:
             skins.append(_skin(case, cut, allowed, floor))
     if not any(f.check in ("skin", "floor", "hole depth") for f in findings):
@@ -271,7 +281,7 @@ def check_strays(case: Case, cut: Cutaway, allowed: np.ndarray) -> list[ProofFin
     places = ndimage.maximum_position(over, labels, np.arange(1, count + 1))
     places.sort(key=lambda p: -over[p])
     findings = []
-    for j, i in places[:MOST_STRAYS]:
+    for j, i in ((int(j), int(i)) for j, i in places[:MOST_STRAYS]):
         sweep = cut.cut_by[j, i] if cut.cut_by[j, i] >= 0 else cut.grown_by[j, i]
         program, line = case.line_of_sweep(int(sweep))
         x, s = _cell_place(case, j, i)
@@ -295,8 +305,13 @@ def check_strays(case: Case, cut: Cutaway, allowed: np.ndarray) -> list[ProofFin
     return findings
 
 
-def design_volume(case: Case) -> float:
-    """Metal the targets take out of the stock, mm3: areas times depths, and the edge breaks' triangles."""
+def design_volume(case: Case) -> float | None:
+    """Metal the targets take out of the stock, mm3: areas times depths, and the edge breaks' triangles.
+
+    None where a target leaves its depth open.
+    """
+    if any(t.at_least is not None for t in case.scene.targets):
+        return None
     allowed = case.scene.before.copy()
     rim = 0.0
     slope = vee_slope(case)

@@ -20,7 +20,7 @@ from sparwright.proof.kernels import CONE
 from sparwright.proof.model import ProofFinding
 from sparwright.proof.scene import Target
 from sparwright.proof.simulate import Cutaway, gaps_at
-from sparwright.proof.surface import vee_slope
+from sparwright.proof.surface import depth_range, vee_slope
 
 SPACING = 0.25  # of points along an outline, mm: between them a 1.6 mm cutter can hide 0.005 mm
 FINER = 8  # looks between two points where the first pass comes near the tolerance
@@ -96,7 +96,7 @@ def probe_wall(case: Case, cut: Cutaway, target: Target) -> Probes:
     points = points[_in_stock(case, points)]
     others = _others(case, target)
     rim = -(target.edge_break * vee_slope(case) + RIM)
-    foot = -target.depth + FOOT
+    foot = -depth_range(case, cut, target)[0] + FOOT
     heights = sorted({rim, (rim + foot) / 2, foot}) if rim > foot else [foot]
     looks = []
     for n in heights:
@@ -112,9 +112,14 @@ def probe_wall(case: Case, cut: Cutaway, target: Target) -> Probes:
 
 
 def _finer_points(case: Case, target: Target, points: np.ndarray, gap: np.ndarray) -> np.ndarray:
-    """Points between those where the first look came near the tolerance; chords are put back on circles."""
-    tolerance = case.job.file.cutting.wall_tolerance
-    doubtful = np.flatnonzero((np.abs(gap) > 0.4 * tolerance) & (np.abs(gap) <= tolerance))
+    """Points between those where the first look came near the tolerance, and beside the worst where it passed it;
+    chords are put back on circles.
+    """
+    near = 0.4 * case.job.file.cutting.wall_tolerance
+    doubtful = np.flatnonzero((np.abs(gap) > near) & (np.abs(gap) <= near / 0.4))
+    if len(gap):
+        worst = [k for k in (gap.argmin(), gap.argmax()) if abs(gap[k]) > near]
+        doubtful = np.union1d(doubtful, np.array(worst, dtype=np.int64))
     share = np.arange(1, FINER) / FINER
     found = [np.empty((0, 2))]
     for i in doubtful:
