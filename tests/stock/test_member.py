@@ -184,6 +184,30 @@ def test_window_over_a_web_is_dropped_and_a_skinned_pocket_stays(member_of):
     assert p.depth == 4
 
 
+def test_bay_leaves_out_rows_over_a_web(member_of):
+    """An I stands on its web: of three rows of windows in the flange the middle one falls away."""
+    beam = 'shape = "i-beam"\nwidth = 90\nheight = 100\nweb = 6\nflange = 5\nroot_radius = 3\n'
+    m = member_of(field(faces='["top"]', skin="0"), section=beam)
+    (bay,) = m.bays
+    assert bay.rows == 2
+    assert sorted(o.centroid.y for o in bay.outlines) == pytest.approx([-24, 24])
+    assert {round(d.at[1], 6) for d in m.dropped} == {0}
+    with pytest.raises(JobError, match="no pocket of f on top can stay"):
+        member_of(field(faces='["top"]', skin="0", rows="1"), section=beam)
+
+
+def test_pockets_of_neighbouring_faces_keep_clear_round_the_corner(member_of):
+    """Two pockets 10 deep whose floors meet inside the corner of a square bar."""
+    bar = 'shape = "square bar"\nside = 40\n'
+    front = single(skin=None, depth="10", at="[300, 8]")
+    top = single(name='"q"', face='"top"', skin=None, depth="10", at="[{x}, -8]")
+    with pytest.raises(JobError, match="cuts into pocket p"):
+        member_of(front + top.format(x=300), section=bar)
+    with pytest.raises(JobError, match=r"0\.50 mm from pocket p, 1 mm wanted"):
+        member_of(front + top.format(x=320.5), section=bar)
+    assert len(member_of(front + top.format(x=321.5), section=bar).pockets) == 2
+
+
 def test_pocket_over_mostly_uneven_wall_is_refused(member_of):
     with pytest.raises(JobError, match="even over"):
         member_of(single(face='"top"', at="[300, -20.5]", size="9", skin="2"), section=CHANNEL)

@@ -11,6 +11,7 @@ from typing import Literal
 
 from pydantic import ValidationError
 from shapely import affinity
+from shapely.geometry import Polygon
 
 from sparwright.answers import BadInput
 from sparwright.job.models import Job, PocketField, RectangularTube, RoundTube, SinglePocket
@@ -156,6 +157,11 @@ class _Group:
     on_conflict: Literal["drop", "refuse"]
     bay: FieldBay | None
 
+    @property
+    def field(self) -> bool:
+        """Whether it is a field."""
+        return self.keys[0] == "field"
+
 
 @dataclass(frozen=True)
 class _Laid:
@@ -176,7 +182,7 @@ def _lay_pockets(job: Job, section: Section, length: float, fixed: Sequence[Obst
         reasons = {**met.reasons, **group.uneven}
         if reasons and group.on_conflict == "refuse":
             raise _refusal(job, group, reasons)
-        if group.bay is not None and len(reasons) == len(group.pockets):
+        if group.field and len(reasons) == len(group.pockets):
             raise _nothing_left(job, group, reasons)
         thinned = list(group.pockets)
         for i, number, metal in met.floors:
@@ -193,6 +199,7 @@ def _lay_pockets(job: Job, section: Section, length: float, fixed: Sequence[Obst
                 obstacles.append(pocket_obstacle(pocket, group.rib, group.floor))
         if group.bay is not None:
             bays.append(group.bay)
+        if group.field:
             left = len(group.pockets) - len(reasons)
             notes.append(f"{group.name} on {group.face.name}: {left} of {len(group.pockets)} pockets kept")
     return _Laid(tuple(kept), tuple(dropped), tuple(bays), tuple(notes))
@@ -277,7 +284,7 @@ def _field_group(job: Job, section: Section, face: Face, length: float, i: int, 
         if reason:
             uneven[k] = reason
     walls.check_edge_break(field.edge_break, min(p.depth for p in pockets), field.rib)
-    bay = _bay(field, face, layout, forms, [p for k, p in enumerate(pockets) if k not in uneven] or pockets)
+    bay = _bay(field, face, layout, forms, {k: p for k, p in enumerate(pockets) if k not in uneven})
     floor = field.skin if field.skin is not None else LEAST_RIB
     return _Group(keys, field.name, face, tuple(pockets), uneven, field.rib, floor, field.on_conflict, bay)
 
@@ -299,21 +306,26 @@ def _bay(
     face: Face,
     layout: Layout,
     forms: dict[bool, PocketForm],
-    pockets: Sequence[Pocket],
-) -> FieldBay:
-    depth, skin = Counter((p.depth, p.skin) for p in pockets).most_common(1)[0][0]
+    pockets: dict[int, Pocket],
+) -> FieldBay | None:
+    """One period of a field; `pockets` are those the section allows, by their place in the layout."""
+    if not pockets:
+        return None
+    allowed = {(layout.sites[k].row, layout.sites[k].half_turned) for k in pockets}
+    period = [s for s in layout.period_sites if (s.row, s.half_turned) in allowed]
+    depth, skin = Counter((p.depth, p.skin) for p in pockets.values()).most_common(1)[0][0]
 
-    def placed(sharp: bool) -> tuple:
+    def placed(sharp: bool) -> tuple[Polygon, ...]:
         return tuple(
             affinity.translate(forms[s.half_turned].sharp if sharp else forms[s.half_turned].outline, *s.at)
-            for s in layout.period_sites
+            for s in period
         )
 
     return FieldBay(
         field=field.name,
         face=face.name,
         pitch=layout.pitch,
-        rows=layout.rows,
+        rows=len({s.row for s in period}),
         outlines=placed(False),
         sharp_outlines=placed(True),
         depth=depth,

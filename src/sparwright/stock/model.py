@@ -157,7 +157,8 @@ class FieldBay:
 
     pitch: period along x, mm. rows: rows of pockets across. outlines: the pocket outlines of one period in
     (x, s), x measured from the period's start and reaching over its ends where they do (a pocket that crosses the end is
-    listed once). span: x from and to of the field on the member.
+    listed once). span: x from and to of the field on the member: the first period starts at its start, and its length
+    over the pitch is the number of periods. Rows that the section itself rules out, e.g. windows over a web, are left out.
     """
 
     field: str
