@@ -4,12 +4,15 @@ import math
 
 import pytest
 
+from sparwright.answers import Verdict
 from sparwright.loop.elements import Stretch
 from sparwright.loop.inertia import Inertia
-from sparwright.measure import weigh
+from sparwright.measure.budget import Part, combined, even, expanded, freedom
 from sparwright.measure.expect import expect
 from sparwright.measure.taptone import tap_tone
+from sparwright.measure.weigh import predict, weigh, weigh_job
 from sparwright.stiffness.model import BeamProperties
+from sparwright.stock.solids import blank_mass_kg, mass_out_kg
 
 MASS = 3e-6  # t/mm
 SLENDER = BeamProperties("section", 3.0, 1e12, 9e10, 5e10, 0.0, 1e10, 1e15, 1e15, (0, 0), (0, 0))
@@ -64,28 +67,86 @@ def test_tones_of_a_pocketed_tube_as_its_solid_model_has_them():
     assert tone.twist_Hz == pytest.approx(951.8, rel=0.02)
 
 
-def test_a_known_depth_error_is_found_again(bridge_job, bridge_member):
-    planned = weigh.mass_out_kg(bridge_member)
-    stock = weigh.blank_mass_kg(bridge_member)
-    extra = weigh.pocket_floor_area(bridge_member) * 0.1 * 2700e-9
-    result = weigh.weigh_job(bridge_member, bridge_job, stock, stock - planned - extra, 0.001)
-    assert result.floor_mm == pytest.approx(0.1, rel=1e-6)
-    assert [f.verdict.value for f in result.findings()][2] == "caution"
-    good = weigh.weigh_job(bridge_member, bridge_job, stock, stock - planned, 0.001)
-    assert {f.verdict.value for f in good.findings()} == {"go"}
+@pytest.fixture(scope="module")
+def predicted(bridge_job, bridge_member):
+    return predict(bridge_member, bridge_job, blank_mass_kg(bridge_member), mass_out_kg(bridge_member))
 
 
-def test_a_thin_walled_piece_of_stock_is_noticed(bridge_job, bridge_member):
-    stock = weigh.blank_mass_kg(bridge_member)
-    result = weigh.weigh_job(
-        bridge_member, bridge_job, stock * 0.8, stock * 0.8 - weigh.mass_out_kg(bridge_member), 0.001
+def test_a_known_depth_error_is_found_again(bridge_member, predicted):
+    area = sum(p.outline.area for p in bridge_member.pockets)
+    stock, planned = predicted.stock.value, predicted.out.value
+    result = weigh(predicted, stock, stock - planned - area * 0.1 * 2700e-9, 0.001)
+    assert result.depth.value == pytest.approx(0.1, rel=1e-6)
+    assert result.skin.value == pytest.approx(-0.1, rel=1e-6)
+    assert result.wall.value == pytest.approx(0.0, abs=1e-12)
+    stated = {f.name: f.verdict for f in result.findings()}
+    assert stated["mean depth error"] is Verdict.CAUTION
+    good = weigh(predicted, stock, stock - planned, 0.001)
+    assert {f.verdict for f in good.findings()} == {Verdict.GO}
+    assert good.depth.u < 0.05
+
+
+def test_a_thin_wall_is_found_again_and_makes_thin_skins(bridge_member, predicted):
+    # Tube 100 x 50: walls 0.2 mm thinner from inside leave out the inner ring; mid-line length within half a per cent.
+    ring = bridge_member.section.shape.interiors[0].length * 0.2 * bridge_member.length * 2700e-9
+    stock = predicted.stock.value - ring
+    result = weigh(predicted, stock, stock - predicted.out.value, 0.001)
+    assert result.wall.value == pytest.approx(-0.2, rel=0.06)
+    assert result.skin.value == pytest.approx(result.wall.value)
+    assert result.findings()[0].verdict is Verdict.GO  # within the tolerance of the stock
+    far = weigh(
+        predicted, predicted.stock.value * 0.8, predicted.stock.value * 0.8 - predicted.out.value, 0.001
     )
-    first = result.findings()[0]
-    assert first.verdict.value == "caution"
+    first = far.findings()[0]
+    assert first.verdict is Verdict.CAUTION
     assert "measured_wall" in first.why
+    assert far.findings()[3].verdict is Verdict.CAUTION
+    assert "thinner skin" in far.findings()[3].why
+
+
+def test_a_coarse_scale_claims_little(predicted):
+    stock, out = predicted.stock.value, predicted.out.value
+    fine, coarse = (weigh(predicted, stock, stock - out, step) for step in (0.0001, 0.02))
+    # Two readings, each even within a step: u = step sqrt(2/3), times 2.
+    assert coarse.out.u == pytest.approx(0.02 * math.sqrt(2 / 3) * 2, rel=1e-3)
+    assert coarse.depth.u > 3 * fine.depth.u
+    off = weigh(predicted, stock, stock - out - 0.01, 0.02)
+    assert {f.verdict for f in off.findings()} == {Verdict.GO}
+
+
+def test_keys_of_the_command_line(bridge_job, bridge_member):
+    said = weigh_job(bridge_member, bridge_job, 3.0, 2.6, 0.001).as_dict()
+    assert set(said) == {"predicted", "measured", "inferred", "findings"}
+    assert said["measured"]["out_kg"] == pytest.approx(0.4)
+    for part in ("predicted", "measured", "inferred"):
+        for key, value in said[part].items():
+            assert isinstance(value, float)
+            assert key.startswith("u_") or f"u_{key}" in said[part]
+
+
+def test_the_end_gauge_of_the_guide():
+    # JCGM 100:2008, H.1, nm: uc 32, effective freedom 16, t99 2.92, U99 93 printed; unrounded 31.67, 16.76, 92.50
+    # (the printed 93 multiplies the rounded 32).
+    parts = [
+        Part("standard", 25.0, 1.0, 18),
+        Part("difference", 9.7, 1.0, 25.6),
+        Part("difference of expansion", even(1e-6), 50.000623e6 * 0.1),
+        Part("difference of temperature", even(0.05), 50.000623e6 * 11.5e-6, 2),
+    ]
+    freedoms = [18, 25.6, 50, 2]
+    parts = [Part(p.name, p.u, p.sensitivity, nu) for p, nu in zip(parts, freedoms, strict=True)]
+    assert combined(parts) == pytest.approx(31.6693, rel=1e-4)
+    assert freedom(parts) == pytest.approx(16.7637, rel=1e-3)
+    assert expanded(parts, 0.99) == pytest.approx(2.92 * 31.6693, rel=1e-3)
 
 
 def test_nothing_is_claimed_as_measured(bridge_job, bridge_member):
     found = expect(bridge_member, bridge_job, SLENDER, SLENDER, (3.0, 0.5))
-    assert {f.verdict.value for f in found} == {"go"}
+    assert {f.verdict for f in found} == {Verdict.GO}
     assert all(f.why.startswith("Not measured yet.") and f.spread for f in found)
+    assert [f.name for f in found][2:] == [
+        "tap tone, moving in y",
+        "tap tone, moving in z",
+        "tap tone, twist",
+    ]
+    assert "tap the right face" in found[2].why or "tap the front face" in found[2].why

@@ -7,7 +7,7 @@ import numpy as np
 from sparwright.answers import Finding, Verdict
 from sparwright.job.models import Job
 from sparwright.measure.taptone import Tone, member_tones
-from sparwright.measure.weigh import mass_uncertainties
+from sparwright.measure.weigh import predict
 from sparwright.stiffness.model import BeamProperties
 from sparwright.stock.model import Member
 
@@ -19,14 +19,14 @@ def expect(
 ) -> tuple[Finding, ...]:
     """Findings for question 6 of a planned job. masses: of the stock at the member's length, and out, kg."""
     mass, out = masses
-    u_stock, u_out = mass_uncertainties(member, job)
+    predicted = predict(member, job, mass, out)
     scale = (
         Finding(
             "mass of the stock",
             Verdict.GO,
             mass,
             "kg",
-            spread=u_stock,
+            spread=predicted.stock.u,
             why=f"{LATER} Weigh it before cutting, at {member.length:g} mm.",
         ),
         Finding(
@@ -34,7 +34,7 @@ def expect(
             Verdict.GO,
             out,
             "kg",
-            spread=u_out,
+            spread=predicted.out.u,
             why=f"{LATER} Weigh the member again when it is clean and dry.",
         ),
     )

@@ -1,153 +1,226 @@
-"""Weigh-in: the mass that came out against the mass that was planned, and what a difference means."""
+"""Weigh-in: the mass that came out against the mass that was planned, and what a difference means.
+
+Two weighings know the stock's mean wall and the pockets' mean depth, and so the mean skin, better than a caliper
+that reaches a few places. Uncertainties by the GUM, expanded to about 95 % (k = 2).
+"""
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Any
 
 from sparwright.answers import Finding, Verdict
 from sparwright.job.models import Job
+from sparwright.measure.budget import Part, even, expanded
 from sparwright.stock.model import Member
 from sparwright.stock.solids import blank_mass_kg, mass_out_kg
 
-COVER = 2.0
-"""Coverage factor of stated uncertainties (about 95 %, JCGM 100)."""
-MASS_SPREAD = 0.005
-"""Half-width of the density, relative; from memory."""
+DENSITY_HALF = 0.005
+"""Half-width of a metal's density, relative; from memory."""
+LENGTH_HALF = 0.5
+"""Half-width of the member's length as sawn, mm; common practice, no source."""
+MEASURED_WALL_HALF = 0.05
+"""Half-width of a wall measured at a few places, mm; common practice, no source."""
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A figure with its expanded uncertainty (k = 2) and the inputs that make it."""
+
+    value: float
+    parts: tuple[Part, ...]
+
+    @property
+    def u(self) -> float:
+        """Expanded uncertainty, about 95 %."""
+        return expanded(self.parts)
+
+
+@dataclass(frozen=True)
+class Predicted:
+    """What the job says the scale will show, kg, and what a millimetre is worth.
+
+    per_wall: kg per mm of the whole section's wall; per_depth: kg per mm of depth of all pockets that leave a skin.
+    depth_tolerance: of the floors, half-width, mm.
+    """
+
+    stock: Figure
+    out: Figure
+    per_wall: float
+    per_depth: float
+    depth_tolerance: float
 
 
 @dataclass(frozen=True)
 class WeighResult:
-    """Masses in kg with expanded uncertainties u_ (k = 2); floor_mm: mean error of the pockets' depth that would
-    explain the difference, positive where too much came out."""
+    """Predicted, measured and inferred. Masses kg, errors mm; each Figure carries its uncertainty.
 
-    stock_expected: float
-    u_stock_expected: float
-    out_expected: float
-    u_out_expected: float
-    before: float
-    after: float
-    u_scale: float
-    floor_mm: float | None
-    u_floor_mm: float | None
-    depth_tolerance: float
+    wall: mean error of the stock's wall, positive where thick. depth: mean error of the pockets' depth, positive
+    where deep; skin: of the skins left, positive where thick; both None where no pocket leaves a skin.
+    """
 
-    @property
-    def out(self) -> float:
-        """Mass that came out, kg."""
-        return self.before - self.after
-
-    @property
-    def u_out(self) -> float:
-        """Its expanded uncertainty, kg."""
-        return self.u_scale * math.sqrt(2)
+    predicted: Predicted
+    before: Figure
+    after: Figure
+    out: Figure
+    wall: Figure
+    depth: Figure | None
+    skin: Figure | None
 
     def as_dict(self) -> dict[str, Any]:
         """The result with the stable keys of the command line's JSON."""
+
+        def pair(name: str, unit: str, figure: Figure | None) -> dict[str, float | None]:
+            value, u = (figure.value, figure.u) if figure else (None, None)
+            return {f"{name}_{unit}": value, f"u_{name}_{unit}": u}
+
         return {
-            "predicted": {
-                "stock_kg": self.stock_expected,
-                "u_stock_kg": self.u_stock_expected,
-                "out_kg": self.out_expected,
-                "u_out_kg": self.u_out_expected,
-            },
-            "measured": {
-                "before_kg": self.before,
-                "after_kg": self.after,
-                "out_kg": self.out,
-                "u_out_kg": self.u_out,
-            },
-            "inferred": {"depth_error_mm": self.floor_mm, "u_depth_error_mm": self.u_floor_mm},
+            "predicted": pair("stock", "kg", self.predicted.stock) | pair("out", "kg", self.predicted.out),
+            "measured": pair("before", "kg", self.before)
+            | pair("after", "kg", self.after)
+            | pair("out", "kg", self.out),
+            "inferred": pair("wall_error", "mm", self.wall)
+            | pair("depth_error", "mm", self.depth)
+            | pair("skin_error", "mm", self.skin),
             "findings": [f.as_dict() for f in self.findings()],
         }
 
     def findings(self) -> list[Finding]:
         """What the two weighings say."""
         found = [
-            _agreement("stock against nominal", self.before, self.stock_expected, math.hypot(self.u_stock_expected, self.u_scale),
-                       "The stock's walls are not what the job says: measure them and put measured_wall in the job."),
-            _agreement("mass out against planned", self.out, self.out_expected, math.hypot(self.u_out_expected, self.u_out),
-                       "More or less came out than planned: measure the depth of several pockets."),
-        ]  # fmt: skip
-        if self.floor_mm is not None and self.u_floor_mm is not None:
-            sure = abs(self.floor_mm) - self.u_floor_mm > self.depth_tolerance
-            found.append(
-                Finding(
-                    "mean depth error",
-                    Verdict.CAUTION if sure else Verdict.GO,
-                    self.floor_mm,
-                    "mm",
-                    self.depth_tolerance,
-                    self.depth_tolerance - abs(self.floor_mm),
-                    self.u_floor_mm,
-                    "Depth error of all pockets together that would explain the difference; positive is too deep.",
-                )
-            )
+            _agreement(
+                "stock against nominal",
+                self.before,
+                self.predicted.stock,
+                f"Its walls seem {self.wall.value:+.2f} mm off: measure them and put measured_wall in the job.",
+            ),
+            _agreement(
+                "mass out against planned",
+                self.out,
+                self.predicted.out,
+                "More or less came out than planned: measure the depth of several pockets.",
+            ),
+        ]
+        if self.depth is not None and self.skin is not None:
+            found.append(_depth_finding(self.depth, self.predicted.depth_tolerance))
+            found.append(_skin_finding(self.skin, self.predicted.depth_tolerance))
         return found
 
 
-def _agreement(name: str, value: float, wanted: float, u: float, remedy: str) -> Finding:
-    margin = u - abs(value - wanted)
-    ok = margin >= 0
-    why = f"{wanted:.4f} kg expected; they differ by {value - wanted:+.4f} kg, and {u:.4f} kg can be put down to scale and tolerances (k = 2)."
+def _agreement(name: str, measured: Figure, wanted: Figure, remedy: str) -> Finding:
+    room = expanded((*measured.parts, *wanted.parts))
+    margin = room - abs(measured.value - wanted.value)
+    why = (
+        f"{wanted.value:.4f} kg expected; they differ by {measured.value - wanted.value:+.4f} kg, and {room:.4f} kg can be put "
+        "down to scale and tolerances (k = 2)."
+    )
+    verdict = Verdict.GO if margin >= 0 else Verdict.CAUTION
+    why = why if margin >= 0 else f"{why} {remedy}"
+    return Finding(name, verdict, measured.value, "kg", wanted.value, margin, measured.u, why)
+
+
+def _depth_finding(depth: Figure, tolerance: float) -> Finding:
+    sure = abs(depth.value) - depth.u > tolerance
     return Finding(
-        name,
-        Verdict.GO if ok else Verdict.CAUTION,
-        value,
-        "kg",
-        None,
-        margin,
-        u,
-        why if ok else f"{why} {remedy}",
+        "mean depth error",
+        Verdict.CAUTION if sure else Verdict.GO,
+        depth.value,
+        "mm",
+        tolerance,
+        tolerance - abs(depth.value),
+        depth.u,
+        "Depth error of all pockets together that explains the difference; positive is too deep."
+        + (" Touch off again and check the cutter's length before the next side." if sure else ""),
     )
 
 
-def pocket_floor_area(member: Member) -> float:
-    """Area of all pocket floors that are skins, mm2."""
-    return float(sum(p.outline.area for p in member.pockets if not p.window))
+def _skin_finding(skin: Figure, tolerance: float) -> Finding:
+    thin = skin.value + skin.u < -tolerance
+    return Finding(
+        "mean skin error",
+        Verdict.CAUTION if thin else Verdict.GO,
+        skin.value,
+        "mm",
+        -tolerance,
+        skin.value + tolerance,
+        skin.u,
+        "The stock's wall error less the depth error; negative is too thin."
+        + (
+            " Put measured_wall in the job and plan again to see what the thinner skin costs." if thin else ""
+        ),
+    )
 
 
-def mass_uncertainties(member: Member, job: Job) -> tuple[float, float]:
-    """Expanded uncertainty (k = 2) of the stock's mass and of the mass out, kg.
-
-    The wall's tolerance (half-width, taken as uniform) acts on the stock with the section's whole wall area; the
-    mass out has the pockets' depth tolerance and the density.
-    """
-    section = member.section.shape
-    walls = section.length / 2 if section.interiors else 0.0
+def predict(member: Member, job: Job, stock_kg: float, out_kg: float) -> Predicted:
+    """What the scale should show. stock_kg: of the stock at the member's length; out_kg: mass of all that is cut out."""
     rho = member.material.density * 1e-9
-    wall = walls * member.length * job.file.stock.wall_tolerance * rho / math.sqrt(3)
-    density = MASS_SPREAD / math.sqrt(3)
-    u_stock = COVER * math.hypot(wall, blank_mass_kg(member) * density)
-    floor = pocket_floor_area(member) * job.file.cutting.floor_tolerance * rho / math.sqrt(3)
-    u_out = COVER * math.hypot(floor, mass_out_kg(member) * density)
-    return u_stock, u_out
+    stock, cutting = job.file.stock, job.file.cutting
+    shape = member.section.shape
+    edges = float(shape.exterior.length + sum(hole.length for hole in shape.interiors))
+    per_wall = edges / 2 * member.length * rho
+    skins = [p for p in member.pockets if not p.window]
+    per_depth = float(sum(p.outline.area for p in skins)) * rho
+    through = float(sum(p.outline.area for p in member.pockets if p.window)) * rho
+    sides = float(sum(p.outline.length * p.depth for p in member.pockets)) * rho
+    u_wall = even(stock.wall_tolerance if stock.measured_wall is None else MEASURED_WALL_HALF)
+    u_density = even(DENSITY_HALF)
+    return Predicted(
+        stock=Figure(
+            stock_kg,
+            (
+                Part("wall", u_wall, per_wall),
+                Part("density", u_density, stock_kg),
+                Part("length", even(LENGTH_HALF), stock_kg / member.length),
+            ),
+        ),
+        out=Figure(
+            out_kg,
+            (
+                Part("depth of pockets", even(cutting.floor_tolerance), per_depth),
+                Part("walls of pockets", even(cutting.wall_tolerance), sides),
+                Part("wall under windows", u_wall, through),
+                Part("density of what came out", u_density, out_kg),
+            ),
+        ),
+        per_wall=per_wall,
+        per_depth=per_depth,
+        depth_tolerance=cutting.floor_tolerance,
+    )
+
+
+def weigh(predicted: Predicted, before_kg: float, after_kg: float, scale_step_kg: float) -> WeighResult:
+    """Compare two weighings with what was predicted. scale_step_kg: the scale's smallest step, whose whole width is
+    taken as the half-width of a reading, its zero included."""
+
+    def reading(name: str) -> Part:
+        return Part(name, even(scale_step_kg))
+
+    first, second = reading("scale before"), reading("scale after")
+    out = Figure(before_kg - after_kg, (first, second))
+    wall = Figure(
+        (before_kg - predicted.stock.value) / predicted.per_wall,
+        _scaled((first, *(p for p in predicted.stock.parts if p.name != "wall")), 1 / predicted.per_wall),
+    )
+    depth = skin = None
+    if predicted.per_depth > 0:
+        others = (p for p in predicted.out.parts if p.name != "depth of pockets")
+        depth = Figure(
+            (out.value - predicted.out.value) / predicted.per_depth,
+            _scaled((first, second, *others), 1 / predicted.per_depth),
+        )
+        skin = Figure(wall.value - depth.value, (*wall.parts, *depth.parts))
+    return WeighResult(
+        predicted, Figure(before_kg, (first,)), Figure(after_kg, (second,)), out, wall, depth, skin
+    )
+
+
+def _scaled(parts: tuple[Part, ...], factor: float) -> tuple[Part, ...]:
+    return tuple(Part(p.name, p.u, p.sensitivity * factor, p.freedom) for p in parts)
 
 
 def weigh_job(
     member: Member, job: Job, before_kg: float, after_kg: float, scale_step_kg: float
 ) -> WeighResult:
     """Compare two weighings with what was planned. scale_step_kg: the scale's smallest step."""
-    u_stock, u_out = mass_uncertainties(member, job)
-    expected = mass_out_kg(member)
-    u_scale = COVER * scale_step_kg / math.sqrt(3)
-    area = pocket_floor_area(member)
-    floor = u_floor = None
-    if area > 0:
-        per_mm = area * member.material.density * 1e-9
-        floor = (before_kg - after_kg - expected) / per_mm
-        density = COVER * expected * MASS_SPREAD / math.sqrt(3)
-        u_floor = math.hypot(u_scale * math.sqrt(2), density) / per_mm
-    return WeighResult(
-        blank_mass_kg(member),
-        u_stock,
-        expected,
-        u_out,
-        before_kg,
-        after_kg,
-        u_scale,
-        floor,
-        u_floor,
-        job.file.cutting.floor_tolerance,
-    )
+    predicted = predict(member, job, blank_mass_kg(member), mass_out_kg(member))
+    return weigh(predicted, before_kg, after_kg, scale_step_kg)
