@@ -319,6 +319,13 @@ def test_layout_faults_point_at_their_key(member_of):
     assert fault.value.key == "field[1].rib"
 
 
+def test_a_fault_tells_the_line_of_its_key(member_of, tmp_path):
+    with pytest.raises(JobError) as fault:
+        member_of(hole() + field(rows="9"))
+    lines = (tmp_path / "job.toml").read_text(encoding="utf-8").splitlines()
+    assert lines[fault.value.line - 1] == "rows = 9"
+
+
 # --- end cuts -------------------------------------------------------------------------------------------
 
 
