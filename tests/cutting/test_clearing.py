@@ -12,7 +12,7 @@ from shapely.geometry import Polygon, box
 from sparwright.cutting.clearing import ClearingError, clear_outline
 
 sys.path.insert(0, str(Path(__file__).parent))
-import judge as judging  # noqa: E402
+import judge as judging
 
 
 def regular(count: int, side: float) -> Polygon:

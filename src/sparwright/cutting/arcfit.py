@@ -53,35 +53,24 @@ class Moves:
         """Places (n, 3: x, y, heading rad) at most `spacing` apart along the moves, the index of the move of each, and
         the length of travel up to each, mm. Every move gives its end and what lies between; the first also its start.
         """
-        places = [np.array([[*self.start[0], self._heading(0)]])]
-        index = [np.zeros(1, dtype=int)]
-        for k, (length, sweep) in enumerate(zip(self.lengths, self.sweeps, strict=True)):
-            count = max(int(np.ceil(length / spacing)), 1)
-            t = np.arange(1, count + 1) / count
-            places.append(self._along(k, t, sweep))
-            index.append(np.full(count, k))
-        done = np.concatenate(places)
-        step = np.hypot(*np.diff(done[:, :2], axis=0).T)
-        return done, np.concatenate(index), np.concatenate([[0.0], np.cumsum(step)])
-
-    def _heading(self, k: int) -> float:
-        if self.kind[k] == LINE:
-            d = self.end[k] - self.start[k]
-            return float(np.arctan2(d[1], d[0]))
-        a = self.start[k] - self.centre[k]
-        quarter = np.pi / 2 if self.kind[k] == ARC_CCW else -np.pi / 2
-        return float(np.arctan2(a[1], a[0]) + quarter)
-
-    def _along(self, k: int, t: np.ndarray, sweep: float) -> np.ndarray:
-        heading = self._heading(k)
-        if self.kind[k] == LINE:
-            xy = self.start[k] + t[:, None] * (self.end[k] - self.start[k])
-            return np.column_stack([xy, np.full(len(t), heading)])
-        a = self.start[k] - self.centre[k]
-        c, s = np.cos(t * sweep), np.sin(t * sweep)
-        xy = self.centre[k] + np.column_stack([a[0] * c - a[1] * s, a[0] * s + a[1] * c])
-        xy[t == 1.0] = self.end[k]
-        return np.column_stack([xy, heading + t * sweep])
+        lengths, sweeps = self.lengths, self.sweeps
+        count = np.maximum(np.ceil(lengths / spacing).astype(int), 1)
+        index = np.repeat(np.arange(len(self)), count)
+        last = np.cumsum(count)
+        t = (np.arange(last[-1]) - (last - count)[index] + 1) / count[index]
+        index, t = np.insert(index, 0, 0), np.insert(t, 0, 0.0)
+        a, d = self.start[index], self.end[index] - self.start[index]
+        c, turned = self.centre[index], t * sweeps[index]
+        u, cos, sin = a - c, np.cos(turned), np.sin(turned)
+        arc = c + np.column_stack([u[:, 0] * cos - u[:, 1] * sin, u[:, 0] * sin + u[:, 1] * cos])
+        line = self.kind[index] == LINE
+        quarter = np.where(self.kind[index] == ARC_CCW, 0.5, -0.5) * np.pi
+        heading = np.where(
+            line, np.arctan2(d[:, 1], d[:, 0]), np.arctan2(u[:, 1], u[:, 0]) + quarter + turned
+        )
+        xy = np.where(line[:, None], a + t[:, None] * d, arc)
+        step = np.hypot(*np.diff(xy, axis=0).T)
+        return np.column_stack([xy, heading]), index, np.concatenate([[0.0], np.cumsum(step)])
 
 
 def join(tables: list[Moves]) -> Moves:

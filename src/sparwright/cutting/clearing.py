@@ -15,7 +15,10 @@ from sparwright.cutting.march import (
     Grid,
     Rules,
     backed_up,
+    carve,
     close_starts,
+    crosses,
+    fill,
     march,
     metal_area,
     rerun,
@@ -31,10 +34,16 @@ HELIX = 0.6
 """Radius of the centre's path in a helix entry, as a share of the cutter's radius; at least LEAST_HELIX."""
 LEAST_HELIX = 0.3
 SLENDER = 3.0
-"""A room this many times longer than wide is entered by a ramp along its length."""
-BACK = 0.005
+NARROW = 1.5
+"""An outline this many times longer than wide, its room no wider than NARROW diameters, is entered by a ramp."""
 FILM = 0.03
 """Where part is cleared already, metal thinner than this (mm) on its borders is left to the finishing cut."""
+
+
+BACK = 0.005
+"""A place this near the wall, in radii, touches it."""
+FINE = 64
+MOST_NODES = 4e7
 
 
 class ClearingError(BadInput):
@@ -45,8 +54,9 @@ class ClearingError(BadInput):
 class ClearPath:
     """A clearing path in the plane.
 
-    entry: "helix" (circle of entry_radius about entry_centre, counter-clockwise), "ramp" (to and fro along entry_line,
-    (2, 2) mm, the cutter in a full slot) or "outside" (straight down at entry_centre, in ground free of metal).
+    entry: "helix" (circle of entry_radius about entry_centre, counter-clockwise, from and back to
+    entry_centre + (entry_radius, 0)), "ramp" (to and fro along entry_line, (2, 2) mm, from and back to its first point,
+    the cutter in a full slot) or "outside" (straight down at entry_centre, in ground free of metal).
     passes: tables of moves, metal on the right of travel (climb cutting for a cutter turning clockwise seen from above).
     angles: engaged angle at its greatest on each move of each pass, rad, as simulated after fitting.
     links: how to reach the start of each pass from the end of the one before (of the entry, for the first): "clear" is
@@ -127,7 +137,8 @@ def clear_outline(
     depth = radius * (1 - np.cos(engagement))
     bound = max(area - entry.area, 0.0) / depth
     runs, links, here = _march_all(metal, room, rules, entry, bound, depth)
-    passes = tuple(fit_moves(r[:, :2], _node_headings(r), tolerance) for r in runs)
+    passes = tuple(fit_moves(r[:, :2], _node_headings(r), 0.8 * tolerance) for r in runs)
+    links = _proven(passes, links, outline, cleared, entry, radius)
     missed = _metal_in_reach(metal, room, radius)
     swept = region.buffer(radius, quad_segs=32)
     corners = max(outline.buffer(-wall_stock, quad_segs=32).difference(swept).area, 0.0)
@@ -141,7 +152,7 @@ def clear_outline(
         entry_line=entry.line,
         passes=passes,
         angles=angles,
-        links=tuple(links),
+        links=links,
         radius=radius,
         engagement=engagement,
         length=float(sum(p.lengths.sum() for p in passes)),
@@ -196,7 +207,8 @@ def _entry(room: grids.Room, radius: float, free: shapely.Geometry | None) -> _E
     centre, widest = grids.widest_place(room.region, radius)
     line = grids.long_axis(room, centre)
     long = float(np.hypot(*(line[1] - line[0])))
-    if widest >= LEAST_HELIX * radius and long + 2 * radius < SLENDER * 2 * (widest + radius):
+    slender = widest < NARROW * radius and long + 2 * radius > SLENDER * 2 * (widest + radius)
+    if widest >= LEAST_HELIX * radius and not slender:
         rho = min(HELIX * radius, widest)
         count = max(int(2 * np.pi * rho / step), 16)
         t = np.arange(count + 1) * 2 * np.pi / count
@@ -317,6 +329,38 @@ def _node_headings(rows: np.ndarray) -> np.ndarray:
     heading = np.unwrap(rows[:, 2])
     after = np.append(heading[1:], heading[-1])
     return 0.5 * (heading + after) if len(rows) > 1 else heading
+
+
+def _proven(
+    passes: tuple[Moves, ...],
+    links: list[str],
+    outline: Polygon,
+    cleared: shapely.Geometry | None,
+    entry: _Entry,
+    radius: float,
+) -> tuple[str, ...]:
+    """The links, those that would touch metal on a fine grid made "up": the fitted moves are cut afresh on it.
+
+    The grid is FINE nodes to the radius (coarser for very large outlines); a link keeps clear of all metal that
+    stands more than one cell deep in its way.
+    """
+    x0, y0, x1, y1 = outline.bounds
+    pitch = max(radius / FINE, np.sqrt((x1 - x0) * (y1 - y0) / MOST_NODES))
+    empty = grids.empty_grid(outline.bounds, pitch, pitch, 0.0)
+    image = empty._replace(values=empty.values.astype(np.uint8))
+    fill(image, grids.edges_of(outline), 1)
+    if cleared is not None:
+        fill(image, grids.edges_of(cleared), 0)
+    carve(image, entry.cuts, radius)
+    found = []
+    here = entry.cuts[0] if len(entry.cuts) else None
+    for moves, link in zip(passes, links, strict=True):
+        if here is not None and link == "clear" and crosses(image, *here, *moves.start[0], radius - pitch):
+            link = "up"
+        found.append(link)
+        carve(image, moves.sampled(STEP * radius)[0], radius)
+        here = moves.end[-1]
+    return tuple(found)
 
 
 def _simulate(

@@ -76,8 +76,8 @@ def signed_distance(x, y, edges):
 
 
 @njit(cache=True)
-def _row_insides(y, edges, x0, step, inside):
-    """Mark the nodes of one row that lie inside the polygon (even-odd rule)."""
+def _row_insides(y, edges, x0, step, inside, mark):
+    """Write `mark` to the nodes of one row that lie inside the polygon (even-odd rule)."""
     n = 0
     hits = np.empty(edges.shape[0])
     for k in range(edges.shape[0]):
@@ -86,11 +86,10 @@ def _row_insides(y, edges, x0, step, inside):
             hits[n] = edges[k, 0] + (y - ay) / (by - ay) * (edges[k, 2] - edges[k, 0])
             n += 1
     hits = np.sort(hits[:n])
-    inside[:] = False
     for m in range(0, n - 1, 2):
         first = max(int(np.ceil((hits[m] - x0) / step)), 0)
         last = min(int(np.floor((hits[m + 1] - x0) / step)), inside.shape[0] - 1)
-        inside[first : last + 1] = True
+        inside[first : last + 1] = mark
 
 
 @njit(cache=True)
@@ -137,7 +136,8 @@ def distance_grid(grid, edges):
                     grid.values[j, i] = np.sqrt(d2)
     inside = np.empty(cols, np.bool_)
     for j in range(rows):
-        _row_insides(grid.y0 + j * grid.step, edges, grid.x0, grid.step, inside)
+        inside[:] = False
+        _row_insides(grid.y0 + j * grid.step, edges, grid.x0, grid.step, inside, True)
         for i in range(cols):
             if not inside[i]:
                 grid.values[j, i] = -grid.values[j, i]
@@ -378,3 +378,65 @@ def rerun(metal, places, radius, film, out):
     for k in range(places.shape[0]):
         out[k] = engaged(metal, places[k, 0], places[k, 1], places[k, 2], radius, film, 9.0)
         stamp(metal, places[k, 0], places[k, 1], radius, 4.0 * metal.step)
+
+
+@njit(cache=True)
+def fill(image, edges, value):
+    """Write value to the nodes of a fine grid of bytes that lie inside a polygon given by its edges (k, 4)."""
+    for j in range(image.values.shape[0]):
+        _row_insides(image.y0 + j * image.step, edges, image.x0, image.step, image.values[j], value)
+
+
+@njit(cache=True)
+def _span(image, x, half2):
+    """First and last node of a row within sqrt(half2) of x; empty (1, 0) where half2 is negative."""
+    if half2 < 0.0:
+        return 1, 0
+    half = np.sqrt(half2)
+    first = max(int(np.ceil((x - half - image.x0) / image.step)), 0)
+    last = min(int(np.floor((x + half - image.x0) / image.step)), image.values.shape[1] - 1)
+    return first, last
+
+
+@njit(cache=True)
+def carve(image, places, radius):
+    """Write 0 to all nodes of a fine grid the cutter covers at places (n, 2 or more: x, y)."""
+    rows = image.values.shape[0]
+    for k in range(places.shape[0]):
+        x, y = places[k, 0], places[k, 1]
+        j0 = max(int(np.ceil((y - radius - image.y0) / image.step)), 0)
+        j1 = min(int((y + radius - image.y0) / image.step), rows - 1)
+        for j in range(j0, j1 + 1):
+            yj = image.y0 + j * image.step
+            first, last = _span(image, x, radius * radius - (yj - y) ** 2)
+            if k > 0:
+                dy = yj - places[k - 1, 1]
+                was0, was1 = _span(image, places[k - 1, 0], radius * radius - dy * dy)
+                if was0 <= was1:
+                    image.values[j, first : min(last + 1, was0)] = 0
+                    first = max(first, was1 + 1)
+            if first <= last:
+                image.values[j, first : last + 1] = 0
+
+
+@njit(cache=True)
+def crosses(image, ax, ay, bx, by, radius):
+    """Whether a disc going straight from a to b covers a node of the fine grid that is not 0."""
+    rows, cols = image.values.shape
+    dx, dy = bx - ax, by - ay
+    squared = max(dx * dx + dy * dy, 1e-12)
+    j0 = max(int(np.ceil((min(ay, by) - radius - image.y0) / image.step)), 0)
+    j1 = min(int((max(ay, by) + radius - image.y0) / image.step), rows - 1)
+    i0 = max(int(np.ceil((min(ax, bx) - radius - image.x0) / image.step)), 0)
+    i1 = min(int((max(ax, bx) + radius - image.x0) / image.step), cols - 1)
+    for j in range(j0, j1 + 1):
+        py = image.y0 + j * image.step - ay
+        for i in range(i0, i1 + 1):
+            if image.values[j, i] == 0:
+                continue
+            px = image.x0 + i * image.step - ax
+            t = min(max((px * dx + py * dy) / squared, 0.0), 1.0)
+            ex, ey = px - t * dx, py - t * dy
+            if ex * ex + ey * ey < radius * radius:
+                return True
+    return False
