@@ -137,7 +137,7 @@ def beam_state(
     """
     a, b = served.supports
     middle = (a + b) / 2
-    beam = build_beam(stretches, axis, (a, middle, b))
+    beam = build_beam(stretches, axis, (a, middle, b), elements=28)
     K, springs = _on_carriages(beam, served, factor)
     along = beam.unknown(middle, V if served.force_direction == "y" else W)
     twist = beam.unknown(middle, TX)
