@@ -11,7 +11,7 @@ from shapely.geometry import LineString
 RAPID, LINE, ARC_CW, ARC_CCW = 0, 1, 2, 3
 
 
-def points(path, chord=0.0005):
+def points(path, chord=0.001):
     """Every move as its own (k, 3) table of points from its start to its end; arcs as chords within `chord`."""
     here, out = np.asarray(path.start, float), []
     for kind, end, centre in zip(path.kind, path.end, path.centre, strict=True):
@@ -32,15 +32,15 @@ def points(path, chord=0.0005):
     return out
 
 
-def swept(path, radius, below):
-    """Ground the cutter covers while its tip is at or below height `below`."""
-    parts = []
+def swept(path, radius, below, span=math.inf):
+    """Ground the cutter covers while its tip is at or below height `below`, by at most `span`."""
+    parts = set()
     for kind, p in zip(path.kind, points(path), strict=True):
-        low = p[p[:, 2] <= below + 1e-9]
+        low = p[(p[:, 2] <= below + 1e-9) & (p[:, 2] >= below - span - 1e-9)]
         if kind != RAPID and len(low) > 1:
-            parts.append(LineString(low[:, :2]))
-    # a finely chorded buffer is short of the true circle by at most radius * (1 - cos(pi / 512))
-    return shapely.union_all(parts).buffer(radius, quad_segs=128)
+            parts.add(LineString(np.round(low[:, :2], 6)))
+    # chorded circles are short of true ones by at most radius * (1 - cos(pi / 192)), 0.4 um at 3 mm
+    return shapely.union_all([line.buffer(radius, quad_segs=48) for line in parts])
 
 
 def check_rapids(path, clearance, floor=None, lift=0.3):
