@@ -22,7 +22,7 @@ from sparwright.job.positions import Key, Positions, value_at
 Model = TypeVar("Model", bound=Table)
 _MATERIALS = "materials.toml"
 
-__all__ = ["JobError", "find_named", "job_error", "load_job", "parse_table", "shipped_names"]
+__all__ = ["JobError", "job_error", "load_job", "parse_table", "shipped_names"]
 
 
 @dataclass(frozen=True)
@@ -97,7 +97,7 @@ def shipped_names() -> tuple[str, ...]:
     return tuple(sorted(p.name for p in _shipped_folder().glob("*.toml")))
 
 
-def find_named(name: str, folder: Path, blame: _Place) -> Path:
+def _find_named(name: str, folder: Path, blame: _Place) -> Path:
     """A file a job names: beside the job file or in a folder beside it, else one that ships; never elsewhere."""
     pure = PurePosixPath(name.replace("\\", "/"))
     within = 'a plain name such as "bed.toml", of a file in the job\'s folder'
@@ -147,14 +147,14 @@ class _Reader:
 
     def named(self, key: Key, name: str, model: type[Model]) -> tuple[Model, _Place]:
         """A named file as a model, and its place for later errors."""
-        found = find_named(name, self.folder, self.blame(*key))
+        found = _find_named(name, self.folder, self.blame(*key))
         text = _decode(self._keep(found, self.blame(*key)), str(found))
         return parse_table(text, model, str(found)), _Place(str(found), text, ())
 
     def keep_drawing(self, name: str) -> None:
         """Counts a drawn section's file into the digest."""
         blame = self.blame("stock", "section", "file")
-        self._keep(find_named(name, self.folder, blame), blame)
+        self._keep(_find_named(name, self.folder, blame), blame)
 
     def shipped_materials(self) -> Sequence[Material]:
         """The materials that ship."""
