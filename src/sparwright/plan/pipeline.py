@@ -10,7 +10,8 @@ from multiprocessing import get_context
 
 from sparwright.answers import Answer
 from sparwright.cutting.model import SideCuts
-from sparwright.cutting.plan import plan_pads, plan_side
+from sparwright.cutting.plan import plan_side
+from sparwright.cutting.slots import plan_pads
 from sparwright.job.models import Job
 from sparwright.loop.beam import serve
 from sparwright.measure.expect import expect
