@@ -19,8 +19,10 @@ STIFFNESSES = ("EA", "EIy", "EIz", "GJ", "GAy", "GAz")
 # Cutting plane as a share of the period, and mesh size over the usual one, of each attempt to mesh.
 ATTEMPTS = ((0.0, 1.0), (0.37, 1.0), (0.21, 0.7), (0.61, 1.4))
 # Mesh size over the mean wall thickness, and elements on a circle's radius, for skins and for windows.
-SIZE = {"skin": 2.0, "window": 1.25}
+SIZE = {"skin": 2.0, "window": 1.5}
 CURVES = {"skin": 0.7, "window": 1.0}
+# Least elements along a period, and most over all its walls' middle faces.
+ALONG, OVER = 5, 1000
 GRADING = 0.5
 # Share of the change from one order lower that is stated as the error: see docs/stiffness.md.
 ERROR_SHARE = 0.5
@@ -63,7 +65,9 @@ def _stretch(
     troubles = []
     for shift, size in ATTEMPTS:
         try:
-            return _solved(section, material, pattern.shifted(shift), order, size, open_through)
+            return pattern_properties(
+                section, material, pattern.shifted(shift), order=order, size=size, open_through=open_through
+            )
         except _failures() as fault:
             troubles.append(
                 str(fault).strip().splitlines()[0] if str(fault).strip() else type(fault).__name__
@@ -83,13 +87,24 @@ def _failures() -> tuple[type[BaseException], ...]:
     return (RuntimeError, ValueError, OCCException, np.linalg.LinAlgError)
 
 
-def _solved(
-    section: Section, material: Material, pattern: Pattern, order: int, size: float, open_through: bool
+def pattern_properties(
+    section: Section,
+    material: Material,
+    pattern: Pattern,
+    *,
+    order: int = 3,
+    size: float = 1.0,
+    open_through: bool = False,
 ) -> BeamProperties:
-    """One attempt: solid, mesh, answer, and the answer one order lower."""
+    """Constants of the endless beam with this pattern, in one attempt: solid, mesh, answer, and one order lower.
+
+    size: scales the mesh; open_through: mesh it as windows want. A pattern without cuts is the plain prism.
+    Raises ValueError or what the mesher raises where the bay does not come out; bay_properties then tries again.
+    """
     origin = (section.shape.centroid.x, section.shape.centroid.y)
     kind = "window" if open_through else "skin"
-    mesh = bay_mesh(section, pattern, size * SIZE[kind] * wall_scale(section.shape), CURVES[kind], order)
+    maxh = size * mesh_size(section, pattern.period, SIZE[kind])
+    mesh = bay_mesh(section, pattern, maxh, CURVES[kind], order)
     fine, rough = (
         solve_period(mesh, pattern.period, material.modulus, material.poisson, p) for p in (order, order - 1)
     )
@@ -102,6 +117,13 @@ def _solved(
         for key in STIFFNESSES
     }
     return BeamProperties(**vars(answer) | {"spread": spread})
+
+
+def mesh_size(section: Section, period: float, walls: float) -> float:
+    """Greatest element size, mm: `walls` wall thicknesses, ALONG to a period, but OVER in all at most."""
+    wall = wall_scale(section.shape)
+    middle_faces = section.shape.area / wall * period
+    return max(min(walls * wall, period / ALONG), (middle_faces / OVER) ** 0.5)
 
 
 def bay_mesh(section: Section, pattern: Pattern, maxh: float, curves: float, order: int) -> Any:
@@ -117,7 +139,8 @@ def bay_mesh(section: Section, pattern: Pattern, maxh: float, curves: float, ord
     with _quiet():
         solid = bay_solid(section, pattern, (section.shape.centroid.x, section.shape.centroid.y))
         identify_ends(solid, pattern.period)
-        mesh = Mesh(OCCGeometry(solid).GenerateMesh(maxh=maxh, curvaturesafety=curves, grading=GRADING))
+        options = {"maxh": maxh, "curvaturesafety": curves, "grading": GRADING, "parallel_meshing": False}
+        mesh = Mesh(OCCGeometry(solid).GenerateMesh(**options))
         mesh.Curve(order)
         volume = float(Integrate(CF(1), mesh, order=2 * order))
     if abs(volume / solid.mass - 1) > VOLUME_MISS:

@@ -124,11 +124,12 @@ def _turns(points: np.ndarray) -> np.ndarray:
 
 
 def _corner(points: np.ndarray) -> int:
-    """Index of a vertex where no arc runs through: the sharpest, else the end of the longest edge."""
+    """Index of a vertex that no arc runs through: the sharpest, else where edge lengths differ most."""
     turns = np.abs(_turns(points))
     if turns.max() > GREATEST_TURN:
         return int(np.argmax(turns))
-    return int(np.argmax(np.linalg.norm(points - np.roll(points, 1, axis=0), axis=1)))
+    lengths = np.log(np.linalg.norm(points - np.roll(points, 1, axis=0), axis=1))
+    return int(np.argmax(np.abs(np.roll(lengths, -1) - lengths)))
 
 
 def _arc_runs(closed: np.ndarray, sagitta: float) -> list[tuple[int, int]]:
@@ -166,6 +167,10 @@ def _one_arc(points: np.ndarray, turns: np.ndarray, sagitta: float) -> bool:
     angles = 2 * np.arcsin(lengths / (2 * radius))
     off = np.abs(np.linalg.norm(points - centre, axis=1) - radius)
     height = radius * (1 - math.cos(angles.max() / 2))
+    # On a circle the turn between two chords is half of both angles together.
+    due = (angles[:-1] + angles[1:]) / 2
+    if np.any(np.abs(np.abs(turns) - due) > 0.3 * due + 1e-3):
+        return False
     return bool(off.max() < ON_CIRCLE and height < sagitta and angles.sum() < LONGEST_ARC)
 
 

@@ -9,7 +9,7 @@ from sparwright.answers import BadInput
 from sparwright.stiffness.bay import bay_properties
 from sparwright.stiffness.model import BeamProperties, kept
 from sparwright.stiffness.pattern import BayError
-from sparwright.stiffness.section import SectionFigures, section_figures, section_properties
+from sparwright.stiffness.section import SectionFigures, section_with_figures
 from sparwright.stock.model import Member
 
 
@@ -59,7 +59,7 @@ def member_stiffness(member: Member, method: str = "bay") -> StiffnessResult:
     """
     if method != "bay":
         raise BadInput(f'no stiffness method "{method}"; the one there is, is "bay"')
-    intact = section_properties(member.section, member.material)
+    intact, figures = section_with_figures(member.section, member.material)
     reworked = bay_properties(member)
     windows, notes = _windows(member)
     return StiffnessResult(
@@ -69,7 +69,7 @@ def member_stiffness(member: Member, method: str = "bay") -> StiffnessResult:
         kept=kept(reworked, intact),
         windows=windows,
         kept_windows=None if windows is None else kept(windows, intact),
-        figures=section_figures(member.section, member.material.poisson),
+        figures=figures,
         notes=notes,
     )
 

@@ -66,7 +66,12 @@ class SectionFigures:
 
 
 def section_properties(section: Section, material: Material) -> BeamProperties:
-    """Constants of the beam with this section, method "section".
+    """Constants of the beam with this section, method "section"; see section_with_figures."""
+    return section_with_figures(section, material)[0]
+
+
+def section_with_figures(section: Section, material: Material) -> tuple[BeamProperties, SectionFigures]:
+    """Constants of the beam with this section, and the figures they come from.
 
     GAy and GAz are energy-based: a shear force V stores V²/(2 GA) per length, with the Poisson's ratio of the
     material in the flexure solution; with Iyz not zero each is for a force along that axis alone.
@@ -81,7 +86,7 @@ def section_properties(section: Section, material: Material) -> BeamProperties:
         "GAy": abs(coarse.shear_y / figures.shear_y - 1),
         "GAz": abs(coarse.shear_z / figures.shear_z - 1),
     }
-    return BeamProperties(
+    properties = BeamProperties(
         method="section",
         mass_kg_per_m=material.density * figures.area * 1e-6,
         EA=E * figures.area,
@@ -95,6 +100,7 @@ def section_properties(section: Section, material: Material) -> BeamProperties:
         shear_centre=figures.shear_centre,
         spread=spread,
     )
+    return properties, figures
 
 
 def section_figures(section: Section, poisson: float) -> SectionFigures:
@@ -135,7 +141,8 @@ def _mesh(rings: tuple[tuple[Edge, ...], ...], origin: tuple[float, float], maxh
             if np.linalg.norm(corners - np.array([*vertex.p]), axis=1).min() < 1e-6:
                 vertex.maxh = maxh / 10
     geometry = occ.OCCGeometry(face, dim=2)
-    mesh = Mesh(geometry.GenerateMesh(maxh=maxh, curvaturesafety=1.5, grading=0.4))
+    options = {"maxh": maxh, "curvaturesafety": 1.5, "grading": 0.4, "parallel_meshing": False}
+    mesh = Mesh(geometry.GenerateMesh(**options))
     mesh.Curve(ORDER)
     return mesh
 
