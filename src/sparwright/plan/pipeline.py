@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
 from multiprocessing import get_context
 
@@ -54,13 +54,13 @@ def make_plan(job: Job, progress: Progress | None = None) -> Plan:
     """Answer all six questions of a job.
 
     The stiffness, whose finite elements take as long as all else together, is computed in a process of its own
-    meanwhile. progress: called with the name of each step as it begins. Raises BadInput for what the job file
+    meanwhile, and the sides are proved side by side. progress: called with the name of each step as it begins. Raises BadInput for what the job file
     cannot mean.
     """
     clock = Clock(progress)
     with clock.step("member"):
         member = build_member(job)
-    with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as pool:
+    with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
         stiffness_later = pool.submit(member_stiffness, member)
         with clock.step("mass"):
             mass, mass_out = blank_mass_kg(member), mass_out_kg(member)
@@ -71,7 +71,7 @@ def make_plan(job: Job, progress: Progress | None = None) -> Plan:
         with clock.step("programs"):
             programs = _programs(pads, sides, placement, job)
         with clock.step("proof"):
-            proofs = _proofs(programs, member, placement, job)
+            proofs = _proofs(programs, member, placement, job, pool)
         with clock.step("stiffness"):
             stiffness: StiffnessResult = stiffness_later.result()
     with clock.step("machine served"):
@@ -128,14 +128,17 @@ def _programs(
 
 
 def _proofs(
-    programs: tuple[Program, ...], member: Member, placement: Placement, job: Job
+    programs: tuple[Program, ...], member: Member, placement: Placement, job: Job, pool: Executor
 ) -> tuple[Proof, ...]:
+    """One proof for the pads and one a side; all sides but the last are proved in other processes meanwhile."""
     if not placement.setups:
         return ()
 
     def texts(side: str) -> list[tuple[str, str]]:
         return [(p.name, p.text) for p in programs if p.side == side or p.side.startswith(f"{side}-")]
 
-    proofs = [prove_pads(texts("pads"), placement, job)]
-    proofs += [prove_side(texts(setup.side), member, setup, job) for setup in placement.setups]
-    return tuple(proofs)
+    *others, last = placement.setups
+    later = [pool.submit(prove_side, texts(setup.side), member, setup, job) for setup in others]
+    here = prove_side(texts(last.side), member, last, job)
+    pads = prove_pads(texts("pads"), placement, job)
+    return (pads, *(f.result() for f in later), here)
