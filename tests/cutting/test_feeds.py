@@ -108,7 +108,8 @@ def test_power_falls_in_proportion_below_full_power():
 @pytest.mark.parametrize(
     ("limits", "bed", "word"),
     [
-        (Limits(30.0), BED, "force"),
+        (Limits(5.0), BED, "tooth's force"),
+        (Limits(1e9, push_mm=0.002), BED, "giving way"),
         (Limits(1e9, deflection_mm=0.002), BED, "deflection"),
         (Limits(1e9, block_mm=0.05), BED, "block rate"),
         (Limits(1e9), BED.model_copy(update={"feed_limit": (400, 500, 300)}), "feed limit"),
@@ -122,13 +123,29 @@ def test_each_limit_binds_exactly(limits, bed, word):
         tooth_force(700 * 1.2, 0.25, 1.0, mean_chip(6, 1.5, f.chip)), rel=1e-9
     )  # the upper end of the material's spread
     reached = {
-        "force": f.force / 30.0,
+        "tooth's force": f.force / 15.0,
+        "giving way": f.push / 0.002,
         "deflection": f.deflection / 0.002,
         "block rate": f.feed / (0.05 * 150 * 60),
         "feed limit": f.feed / 400,
         "power": f.power / f.available,
     }
     assert reached[word] == pytest.approx(1.0, rel=1e-9)
+
+
+def test_mean_force_binds_in_a_slot():
+    f = feed_for(SIX, METAL, BED, 6.0, 3.0, Limits(20.0))
+    assert f.limited_by == "cutting force"
+    assert f.steady == pytest.approx(20.0, rel=1e-9)
+    assert f.steady == pytest.approx(f.force / 2, rel=1e-9)
+
+
+def test_one_tooth_may_pulse_to_three_times_the_mean():
+    """A thin radial cut: the mean over a turn is far below the tooth's own force, which then binds."""
+    f = feed_for(SIX, METAL, BED, 0.3, 3.0, Limits(8.0))
+    assert f.limited_by == "a tooth's force"
+    assert f.force == pytest.approx(24.0, rel=1e-9)
+    assert f.steady < 8.0
 
 
 def test_energy_balance():

@@ -167,8 +167,10 @@ def test_bore_forces_stay_within_the_limit():
     for d in (2.5, 5.0, 8.5):
         bore = plan_hole(d, ((0, -4.4),), CUTTERS)
         helix, lap = bore_feeds(bore, METAL, BED, 60, 0.5)
-        assert helix.force <= 60 + 1e-9
-        assert lap.force <= 60 + 1e-9
+        for f in (helix, lap):
+            assert f.steady <= 60 + 1e-9
+            assert f.force <= 3 * 60 + 1e-9
+            assert f.deflection <= 0.1 + 1e-9
 
 
 def test_counterbore_over_its_hole(judge):

@@ -17,6 +17,7 @@ from sparwright.stock.section import metal_below
 DRILL_MATCH = 0.05  # a drill within this of the wanted diameter will do
 FINISH_STOCK = 0.1  # left by the helix for the finishing lap
 NOSE_GAP = 1.0  # the collet nut stays this far off the face
+MOST_PUSH = 0.015  # mean push off the wall on the finishing lap
 LEAST_ROOM = 1.2  # hole over cutter diameter for a helix
 NECK = 0.05  # a shank this much thinner than the hole goes in behind the flutes
 STEP_SHARE = 0.5  # width of a further ring over the cutter's diameter
@@ -267,7 +268,9 @@ def bore_feeds(
     stock = max(bore.last - bore.rings[-1], 0.02)
     return (
         feed_for(c, material, bed, c.diameter, pitch, limits),
-        feed_for(c, material, bed, stock, thick, Limits(force)),
+        feed_for(
+            c, material, bed, stock, thick, Limits(force, deflection_mm=FINISH_STOCK, push_mm=MOST_PUSH)
+        ),
     )
 
 
