@@ -34,7 +34,7 @@ def pad_corners(pad: Pad, pose: Pose) -> list[tuple[float, float]]:
 
 
 def bed_drawing(
-    member: Member, setup: Setup, bed: Bed, width: float = 178.0, height: float = 178.0
+    member: Member, setup: Setup, bed: Bed, width: float = 150.0, height: float = 150.0
 ) -> tuple[str, str]:
     """The bed from above with everything on it for one side; (SVG, scale)."""
     pose = setup.pose

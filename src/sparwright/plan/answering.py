@@ -126,7 +126,7 @@ def cuts_this_part(proofs: Sequence[Proof], programs: Sequence[Program]) -> Answ
             line = f", line {f.line}" if f.line else ""
             where = f"{f.program}{line}" if f.program else f"side {proof.side}"
             margin = None
-            if f.limit is not None and f.value is not None and f.verdict is Verdict.GO:
+            if f.limit is not None and f.value is not None and f.verdict is Verdict.GO and f.value <= f.limit:
                 margin = f.limit - f.value
             name = f"{f.check}, {f.feature}" if f.feature else f.check
             findings.append(
