@@ -9,8 +9,9 @@ from numba import njit
 
 from sparwright.cutting.model import ARC_CCW, ARC_CW, LINE
 
-MOST_KINK = 0.04
-"""Greatest angle between a fitted piece and the run's own direction at its ends, rad (own choice)."""
+MOST_KINK = 0.06
+"""Greatest angle between a fitted piece and the run's own direction at its ends, rad (own choice); where the run
+itself turns between neighbouring points, half of that turn more."""
 
 SHORTEST = 0.105
 """No piece is made shorter than this, mm, while the run is longer."""
@@ -103,7 +104,7 @@ def _turn(a):
 
 
 @njit(cache=True)
-def _piece(points, headings, i, j, tolerance, kink):
+def _piece(points, headings, kinks, i, j, tolerance):
     """Line or arc from point i to point j: (fits, sweep, centre x, centre y); sweep 0 is a line."""
     ax, ay = points[i, 0], points[i, 1]
     dx, dy = points[j, 0] - ax, points[j, 1] - ay
@@ -118,17 +119,17 @@ def _piece(points, headings, i, j, tolerance, kink):
         area += 0.5 * (px * qy - py * qx)
         worst = max(worst, abs(dx * qy - dy * qx) / chord)
     off0, off1 = _turn(headings[i] - along), _turn(headings[j] - along)
-    if worst <= 0.6 * tolerance and abs(off0) <= 0.5 * kink and abs(off1) <= 0.5 * kink:
+    if worst <= 0.6 * tolerance and abs(off0) <= 0.5 * kinks[i] and abs(off1) <= 0.5 * kinks[j]:
         return True, 0.0, 0.0, 0.0
     s = _sweep(area, chord)
     if abs(s) < 1e-4:
-        return worst <= tolerance and abs(off0) <= kink and abs(off1) <= kink, 0.0, 0.0, 0.0
+        return worst <= tolerance and abs(off0) <= kinks[i] and abs(off1) <= kinks[j], 0.0, 0.0, 0.0
     if abs(s) > 3.0:
         return False, s, 0.0, 0.0
     radius = 0.5 * chord / np.sin(0.5 * s)
     rise = radius * np.cos(0.5 * s)
     cx, cy = ax + 0.5 * dx - rise * dy / chord, ay + 0.5 * dy + rise * dx / chord
-    fits = abs(_turn(off0 + 0.5 * s)) <= kink and abs(_turn(off1 - 0.5 * s)) <= kink
+    fits = abs(_turn(off0 + 0.5 * s)) <= kinks[i] and abs(_turn(off1 - 0.5 * s)) <= kinks[j]
     for k in range(i + 1, j):
         if not fits:
             break
@@ -138,7 +139,7 @@ def _piece(points, headings, i, j, tolerance, kink):
 
 
 @njit(cache=True)
-def _fit(points, headings, tolerance, kink, shortest):
+def _fit(points, headings, kinks, tolerance, shortest):
     """Greedy longest pieces: rows (j, sweep, cx, cy), j the index of the end point."""
     n = points.shape[0]
     run = np.zeros(n)
@@ -155,7 +156,7 @@ def _fit(points, headings, tolerance, kink, shortest):
                 least += 1
         good, low, high, width = least, least, n, 2
         while low + width < n:
-            if _piece(points, headings, i, low + width, tolerance, kink)[0]:
+            if _piece(points, headings, kinks, i, low + width, tolerance)[0]:
                 low = low + width
                 good = low
                 width *= 2
@@ -164,14 +165,14 @@ def _fit(points, headings, tolerance, kink, shortest):
                 break
         while high - low > 1:
             middle = (low + high) // 2
-            if middle < n and _piece(points, headings, i, middle, tolerance, kink)[0]:
+            if middle < n and _piece(points, headings, kinks, i, middle, tolerance)[0]:
                 low = middle
                 good = middle
             else:
                 high = middle
         while good > least and 0.0 < run[n - 1] - run[good] < shortest:
             good -= 1
-        _, s, cx, cy = _piece(points, headings, i, good, tolerance, kink)
+        _, s, cx, cy = _piece(points, headings, kinks, i, good, tolerance)
         if abs(s) > 3.0:
             s = 0.0
         out[count, 0], out[count, 1], out[count, 2], out[count, 3] = good, s, cx, cy
@@ -192,7 +193,9 @@ def fit_moves(points: np.ndarray, headings: np.ndarray, tolerance: float = 0.005
     if len(points) < 2:
         raise ValueError("a run to be fitted needs at least two points")
     points, headings = np.ascontiguousarray(points, float), np.ascontiguousarray(headings, float)
-    rows = _fit(points, headings, tolerance, MOST_KINK, SHORTEST)
+    turns = np.abs(np.diff(np.unwrap(headings)))
+    kinks = MOST_KINK + 0.5 * np.maximum(np.append(turns, 0.0), np.insert(turns, 0, 0.0))
+    rows = _fit(points, headings, kinks, tolerance, SHORTEST)
     last = rows[:, 0].astype(int)
     first = np.concatenate([[0], last[:-1]])
     sweep = rows[:, 1]

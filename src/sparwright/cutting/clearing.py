@@ -110,7 +110,8 @@ def clear_outline(
     acos(1 - ae/radius) for a radial depth ae; it is exceeded at most by what line and arc fitting to `tolerance` mm
     brings (see docs/cutting-paths.md for what was measured). cleared: ground free of metal already, from a larger
     cutter or beyond an open side; the path then starts there. wall_stock: left on all walls, mm. Where the cutter
-    cannot get from one part of the outline to another, the largest part is cleared.
+    cannot get from one part of the outline to another, the largest part is cleared and the rest counted in missed_mm2;
+    a smaller cutter given the cleared ground may reach it.
     Raises ClearingError where the cutter does not fit, where a figure is out of range or where the march gets stuck.
     """
     _check(outline, radius, engagement, wall_stock, tolerance)
@@ -125,8 +126,10 @@ def clear_outline(
     if cleared is not None:
         free = cleared.buffer(-(radius + 0.002), quad_segs=32).intersection(region)
         free = None if free.is_empty or free.area < 1e-6 else free
+    whole, apart = region, 0.0
     if free is None:
         region = grids.parts_of(region)[0]
+        apart = whole.difference(region).buffer(radius, quad_segs=32).difference(region.buffer(radius)).area
     room = grids.room_of(region, radius)
     entry = _entry(room, radius, free)
     rules = _rules(radius, engagement, film=FILM if free is not None else 0.0)
@@ -139,9 +142,9 @@ def clear_outline(
     runs, links, here = _march_all(metal, room, rules, entry, bound, depth)
     passes = tuple(fit_moves(r[:, :2], _node_headings(r), 0.8 * tolerance) for r in runs)
     proven = _proven(passes, links, outline, cleared, entry, radius)
-    missed = _metal_in_reach(metal, room, radius)
+    missed = _metal_in_reach(metal, room, radius) + apart
     swept = region.buffer(radius, quad_segs=32)
-    corners = max(outline.buffer(-wall_stock, quad_segs=32).difference(swept).area, 0.0)
+    corners = max(outline.buffer(-wall_stock, quad_segs=32).difference(swept).area - apart, 0.0)
     angles = _simulate(passes, room, cleared, entry, radius)
     start = np.asarray(passes[0].start[0]) if entry.kind == "outside" and passes else entry.centre
     ground = swept.buffer(-0.01) if cleared is None else swept.buffer(-0.01).union(cleared)
