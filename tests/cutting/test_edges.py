@@ -113,7 +113,7 @@ def test_passes_of_equal_area():
     widths = np.array(pass_widths(0.85))
     assert widths[-1] == 0.85
     assert widths[-2] == pytest.approx(0.8)
-    assert np.allclose(np.diff(np.concatenate([[0], widths[:-1]]) ** 2), 0.8**2 / 3)
+    assert np.allclose(np.diff(np.concatenate([[0], widths[:-1]]) ** 2), 0.8**2 / 2)
     assert np.allclose([0.5 * math.sqrt(k / 3) for k in (1, 2, 3)], [0.289, 0.408, 0.5], atol=5e-4)
     assert pass_widths(0.1) == (0.1,)
 

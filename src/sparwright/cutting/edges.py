@@ -18,7 +18,7 @@ from sparwright.job.models import Cutter
 BELOW = 0.25  # mm the tip stays under the chamfer's lower edge; at least 0.2 to 0.3
 CLEAR = 0.2  # mm the cone stays off floors and the far edge
 LAST = 0.05  # mm of width left for the last of several passes
-WIDEST_PASS = 0.3  # mm of chamfer width to a pass; common practice, no source
+WIDEST_PASS = 0.5  # mm of chamfer width to a pass; common practice, no source
 OVERLAP = 0.75  # mm a lap runs past its start
 
 
@@ -82,7 +82,7 @@ def pass_widths(width: float) -> tuple[float, ...]:
     if width <= 3 * LAST:
         return (width,)
     before = width - LAST
-    n = max(1, math.ceil(width / WIDEST_PASS - 1e-9))
+    n = max(1, math.ceil(before / WIDEST_PASS - 1e-9))
     return (*(before * math.sqrt(k / n) for k in range(1, n + 1)), width)
 
 
