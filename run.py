@@ -61,7 +61,11 @@ def make_environment() -> None:
 def install(lock: Path) -> None:
     """Install exactly what the lock file names, then this package, without compiling anything."""
     uv = shutil.which("uv")
-    pip = [uv, "pip", "install", "--quiet", "--python", str(PYTHON)] if uv else [str(PYTHON), "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
+    pip = (
+        [uv, "pip", "install", "--quiet", "--python", str(PYTHON)]
+        if uv
+        else [str(PYTHON), "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
+    )
     done = subprocess.run([*pip, "--only-binary", ":all:", "--require-hashes", "-r", str(lock)], check=False)
     if done.returncode:
         stop(
@@ -77,7 +81,9 @@ def ensure(lock_name: str) -> None:
     """Bring .venv up to the lock file; a stamp makes this cost nothing the next time."""
     lock = HERE / "requirements" / lock_name
     stamp = VENV / f"stamp-{lock_name}"
-    key = hashlib.sha256(lock.read_bytes() + (HERE / "pyproject.toml").read_bytes() + sys.version.encode()).hexdigest()
+    key = hashlib.sha256(
+        lock.read_bytes() + (HERE / "pyproject.toml").read_bytes() + sys.version.encode()
+    ).hexdigest()
     if stamp.exists() and stamp.read_text() == key and PYTHON.exists():
         return
     base = VENV / "stamp-python"

@@ -47,7 +47,7 @@ def test_it_fits_on_the_diagonal_only(plan):
     fit = plan.placement.fit
     assert fit.fits
     assert fit.margin > plan.job.file.placing.margin
-    assert all(0.6 < low and high < 0.98 or 2.1 < low for low, high in fit.angles)
+    assert all((low > 0.6 and high < 0.98) or low > 2.1 for low, high in fit.angles)
 
 
 def test_the_skin_is_worth_its_metal(plan):
