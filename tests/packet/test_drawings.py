@@ -141,6 +141,6 @@ def test_dimension_text_stands_above_its_line_and_is_escaped():
     sheet = Canvas(100, 50)
     sheet.dimension((10, 10), (60, 10), 8, "a < b")
     root = ET.fromstring(sheet.svg())
-    text = [t for t in root.iter(f"{SVG}text") if t.get("stroke") is None][0]
+    text = next(t for t in root.iter(f"{SVG}text") if t.get("stroke") is None)
     assert text.text == "a < b"
     assert float(text.get("y", "")) < 50 - 18
