@@ -15,6 +15,7 @@ from sparwright.cutting.model import Path
 from sparwright.cutting.paths import NEAR, RAMP, Rates, Trace, ramp_pitch
 
 LIFT = 0.3  # mm over the cut floor on links through ground proven clear
+SLOW_ENDS = 0.5  # mm at either end of a quick link, where metal stands close, that keep the cutting feed
 NO_LIFT = 2.0  # mm: shorter links stay at depth
 
 
@@ -86,8 +87,10 @@ def _link(trace: Trace, moves: Moves, link: str, rates: Rates, travel: float) ->
     elif gap < NO_LIFT:
         trace.line(x, s, level, rates.feed)
     else:
+        a, share = trace.here, SLOW_ENDS / gap
         trace.down(level + LIFT, rates.quick)
-        trace.line(x, s, level + LIFT, travel)
+        for part, feed in ((share, rates.feed), (1 - share, travel), (1.0, rates.feed)):
+            trace.line(a[0] + part * (x - a[0]), a[1] + part * (s - a[1]), level + LIFT, feed)
         trace.down(level, rates.plunge)
 
 

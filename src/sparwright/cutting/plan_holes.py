@@ -101,7 +101,7 @@ def notch_templates(work: Work, cut: NotchCut) -> tuple[Template, ...]:
     except ClearingError as problem:
         raise CannotCut(f"{cutter.name}: {problem}") from None
     levels = levels_to(depth, depth / count)
-    path = clearing_path(plan, levels, work.slot_feed(cutter).feed, work.rates(f), work.travel)
+    path = clearing_path(plan, levels, work.slot_feed(cutter).feed, work.rates(f), work.travel(cutter, f))
     last = work.finish_feed(cutter, min(depth, cutter.flute_length))
     chain = notch.open_chain(mouth, radius, radius + notch.BEYOND)
     lap = Lap(

@@ -177,7 +177,11 @@ def _clearing(
         return plan, None
     count, f = work.clear_feed(cutter, depth)
     path = clearing_path(
-        plan, levels_to(depth, depth / count), work.slot_feed(cutter).feed, work.rates(f), work.travel
+        plan,
+        levels_to(depth, depth / count),
+        work.slot_feed(cutter).feed,
+        work.rates(f),
+        work.travel(cutter, f),
     )
     return plan, Template(name, "clear", cutter, path, f, radius + stock)
 
