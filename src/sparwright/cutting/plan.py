@@ -49,10 +49,10 @@ def plan_side(member: Member, setup: Setup, job: Job) -> SideCuts:
     groups: dict[tuple[str, int], list[Step]] = {}
     for step in steps:
         groups.setdefault((step.template.name, step.template.cutter.number), []).append(step)
-    runs = [(key, _ordered(work, key[0], groups[key])) for key in schedule(tuple(groups))]
+    runs = [run for key in schedule(tuple(groups)) for run in _ordered(work, key[0], groups[key])]
     heights = _Heights(work)
-    cuts = tuple(_cut(work, key[0], run, heights) for key, run in runs)
-    findings = side_findings(work, [(c, run) for c, (_, run) in zip(cuts, runs, strict=True)])
+    cuts = tuple(_cut(work, run, heights) for run in runs)
+    findings = side_findings(work, list(zip(cuts, runs, strict=True)))
     return SideCuts(setup.side, cuts, (*_told(refusals), *findings))
 
 
@@ -150,12 +150,21 @@ def _told(refusals: Sequence[Refusal]) -> list[Finding]:
 # --- cuts -------------------------------------------------------------------------------------------------
 
 
-def _ordered(work: Work, name: str, steps: list[Step]) -> list[Step]:
-    """The steps of one cut in the order they are made: clearing from the middle outward, the rest by a short way."""
-    places = np.array([s.template.path.start[:2] + s.at for s in steps])
-    clearing = name == "clear pockets"
-    order = middle_out(places, work.member.length / 2) if clearing else tour(places)
-    return [steps[int(i)] for i in order]
+def _ordered(work: Work, name: str, steps: list[Step]) -> list[list[Step]]:
+    """The steps of one name and cutter in the order they are made, in one run for each spindle speed.
+
+    Clearing goes from the middle outward, the rest by a short way.
+    """
+    by_speed: dict[float, list[Step]] = {}
+    for step in steps:
+        by_speed.setdefault(step.template.feed.rpm, []).append(step)
+    out = []
+    for run in by_speed.values():
+        places = np.array([s.template.path.start[:2] + s.at for s in run])
+        clearing = name == "clear pockets"
+        order = middle_out(places, work.member.length / 2) if clearing else tour(places)
+        out.append([run[int(i)] for i in order])
+    return out
 
 
 class _Heights:
@@ -190,7 +199,7 @@ class _Heights:
         return max([self.clearance, *(c.top + self.clearance for c in self.clamps)])
 
 
-def _cut(work: Work, name: str, steps: Sequence[Step], heights: _Heights) -> Cut:
+def _cut(work: Work, steps: Sequence[Step], heights: _Heights) -> Cut:
     """One cut of its steps in order: paths placed, rapids between them raised over clamps, time and peaks."""
     first = steps[0].template
     paths = [s.template.path.shifted(*s.at) for s in steps]
@@ -211,7 +220,7 @@ def _cut(work: Work, name: str, steps: Sequence[Step], heights: _Heights) -> Cut
         max(f.deflection for f in feeds),
     )
     seconds = _piece_seconds(work, steps) + _way_seconds(work, paths, before, after)
-    return Cut(name, first.kind, first.cutter.number, first.feed.rpm, pieces, peak, seconds)
+    return Cut(first.name, first.kind, first.cutter.number, first.feed.rpm, pieces, peak, seconds)
 
 
 def _piece_seconds(work: Work, steps: Sequence[Step]) -> float:

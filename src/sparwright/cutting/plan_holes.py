@@ -43,7 +43,7 @@ def hole_break(work: Work, hole: Hole) -> Template:
     depth = hole.counterbore[1] if hole.counterbore else (hole.depth if hole.through == "blind" else math.inf)
     reasons = []
     for vee in work.vees:
-        f = vee_feed(work, vee, width)
+        f = vee_feed(work, vee, width, diameter / 2)
         try:
             path = edges.hole_break(vee, (0.0, 0.0), diameter, width, depth, work.rates(f))
             return Template("break edges", "edge break", vee, path, f, 0.0)
@@ -83,7 +83,7 @@ def _spot(work: Work, diameter: float) -> tuple[Template, ...]:
         return ()
     vee = work.vees[-1]
     depth = holes.spot_depth(vee, diameter)
-    f = vee_feed(work, vee, max(0.1, holes.SPOT_SHARE * diameter / 2))
+    f = vee_feed(work, vee, max(0.1, holes.SPOT_SHARE * diameter / 2), 0.0)
     path = edges.break_plunge((0.0, 0.0), edges.Break(diameter / 2, (-depth,)), work.rates(f))
     return (Template("spot holes", "drill", vee, path, f),)
 
@@ -123,7 +123,7 @@ def notch_break(work: Work, cut: NotchCut) -> Template:
     mouth = notch.mouth_of(cut, work.member.length)
     rim = edges.Rim(cut.edge_break, mouth.high - mouth.low, math.inf, cut.corner_radius)
     vee, brk = open_window(work, lambda c: edges.edge_break(c, rim))
-    f = vee_feed(work, vee, cut.edge_break)
+    f = vee_feed(work, vee, cut.edge_break, brk.distance)
     chain = notch.open_chain(mouth, brk.distance, vee.diameter / 2 + notch.BEYOND)
     path = edges.chain_break(chain, brk, work.rates(f))
     return Template("break edges", "edge break", vee, path, f, brk.distance)

@@ -10,7 +10,7 @@ from shapely.geometry import MultiPolygon, Polygon
 
 from sparwright.cutting import edges
 from sparwright.cutting.clearing import ClearingError, ClearPath, clear_outline
-from sparwright.cutting.feeds import Feed, Limits, feed_for, thinning
+from sparwright.cutting.feeds import MOST_THINNING, Feed, Limits, feed_for, thinning
 from sparwright.cutting.finish import WANTED_FILLET, Lap, cleared_by, wall_lap
 from sparwright.cutting.floor import Floor, floor_pass, stepover
 from sparwright.cutting.paths_clear import clearing_path, levels_to
@@ -68,7 +68,7 @@ def pocket_break(work: Work, pocket: Pocket) -> Template:
     outline, _ = _about_origin(pocket)
     rim = edges.rim_of(outline, pocket.edge_break, math.inf if pocket.window else pocket.depth)
     vee, brk = open_window(work, lambda c: edges.edge_break(c, rim))
-    f = vee_feed(work, vee, pocket.edge_break)
+    f = vee_feed(work, vee, pocket.edge_break, brk.distance)
     path = edges.break_laps(outline, brk, work.rates(f))
     return Template("break edges", "edge break", vee, path, f, brk.distance)
 
@@ -105,10 +105,16 @@ def open_window(work: Work, fit: Callable[[Cutter], edges.Break]) -> tuple[Cutte
     raise CannotCut("no vee cutter is listed: list one, or set edge_break to 0 and break the edges by hand")
 
 
-def vee_feed(work: Work, vee: Cutter, width: float) -> Feed:
-    """Feed of an edge break: the vee's chip load as it stands, without more for a thin radial cut."""
+def vee_feed(work: Work, vee: Cutter, width: float, distance: float) -> Feed:
+    """Feed of an edge break of `width` with the axis `distance` inside the edge.
+
+    The speed is that of the widest circle that cuts, at the face, in whole mm; the chip load is the vee's as it
+    stands, without more for a thin radial cut.
+    """
     depth = width / edges.half_tangent(vee)
-    limits = Limits(work.wishes.thrust_limit, chip=vee.chip / min(thinning(vee.diameter, width), 2.0))
+    widest = min(vee.diameter, float(math.ceil(2 * (distance + width))))
+    chip = vee.chip / min(thinning(widest, width), MOST_THINNING)
+    limits = Limits(work.wishes.thrust_limit, chip=chip, diameter=widest)
     return feed_for(vee, work.member.material, work.job.bed, width, depth, limits)
 
 

@@ -32,6 +32,8 @@ CHIP_SHARE = 0.015
 """Chip load in sheet as a share of the cutter's diameter; common practice, no source."""
 STEPOVER = 0.4
 """Width of a pass in sheet as a share of the cutter's diameter; common practice, no source."""
+DEEPEST = 0.8
+"""Deepest pass in sheet as a share of the cutter's diameter; common practice, no source."""
 LEAD = 1.0
 """How far past the pad's end, beyond its own radius, the cutter starts and ends, mm."""
 LEFT_UNDER = 3.0
@@ -65,7 +67,7 @@ def _passes(
 ) -> Path:
     """Passes along x at each place in `rows`, both ways, running off the pad at its ends, level by level."""
     trace = Trace(x[0], rows[0], rates.clearance)
-    for level in _levels(depth, cutter.diameter / 2):
+    for level in _levels(depth, DEEPEST * cutter.diameter):
         trace.lift(rates.clearance)
         trace.rapid(x[0], rows[0], rates.clearance)
         trace.down(level, rates.plunge)
@@ -137,7 +139,7 @@ def bore_path(at: tuple[float, float], diameter: float, depth: float, cutter: Cu
 
 def _feed(job: Job, cutter: Cutter, depth: float) -> Feed:
     limits = Limits(force_N=job.file.cutting.thrust_limit, chip=CHIP_SHARE * cutter.diameter)
-    return feed_for(cutter, SHEET, job.bed, cutter.diameter, min(depth, cutter.diameter / 2), limits)
+    return feed_for(cutter, SHEET, job.bed, cutter.diameter, min(depth, DEEPEST * cutter.diameter), limits)
 
 
 def _rates(job: Job, f: Feed) -> Rates:
