@@ -16,9 +16,13 @@ from sparwright.cutting.finish import Lap, cleared_by, corner_feed, engaged, ope
 from sparwright.cutting.floor import Floor, floor_laps, floor_pass
 from sparwright.cutting.model import ARC_CCW, LINE, RAPID
 from sparwright.cutting.paths import Rates
-from sparwright.cutting.paths_outline import Outline, Segment, outline_of, rectangle, rounded
+from sparwright.cutting.paths_outline import Outline, Segment, outline_of, rounded
 
 RATES = Rates(feed=600, plunge=150, quick=1500, clearance=6)
+
+
+def rectangle(x, s, radius):
+    return Outline(((x[0], s[0]), (x[1], s[0]), (x[1], s[1]), (x[0], s[1])), radius)
 
 
 def regular(sides, inradius, radius, turn=0.3):

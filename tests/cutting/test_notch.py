@@ -11,11 +11,15 @@ from sparwright.cutting.finish import Lap, cleared_by, open_lap
 from sparwright.cutting.notch import clear_notch, mouth_of, open_chain
 from sparwright.cutting.paths import Rates
 from sparwright.cutting.paths_clear import clearing_path, levels_to
-from sparwright.cutting.paths_outline import rectangle
+from sparwright.cutting.paths_outline import Outline
 from sparwright.stock.model import NotchCut
 
 RATES = Rates(600, 150, 1500, 6)
 LENGTH, R = 300.0, 1.5875
+
+
+def rectangle(x, s, radius):
+    return Outline(((x[0], s[0]), (x[1], s[0]), (x[1], s[1]), (x[0], s[1])), radius)
 
 
 def notch(end, radius=2.064):

@@ -10,11 +10,11 @@ from typing import Any
 
 import numpy as np
 
-from sparwright.cutting.model import ARC_CCW, ARC_CW, LINE, RAPID, Path
+from sparwright.cutting.model import ARC_CCW, LINE, RAPID, Path
 from sparwright.cutting.paths_outline import TINY, Segment
 
 NEAR = 0.3  # mm over metal or a cut floor where a quick descent changes to a cutting feed
-RAMP = 3.0  # degrees of helix and ramp entries; 2 to 5 is common practice, no source
+RAMP = 4.0  # degrees of helix and ramp entries; 2 to 5 is common practice, no source
 Point3 = tuple[float, float, float]
 
 
@@ -45,9 +45,9 @@ class Trace:
         """A straight move at `feed` mm/min."""
         self._add(LINE, (x, s, n), (math.nan, math.nan), feed)
 
-    def arc(self, end: Point3, centre: tuple[float, float], feed: float, *, cw: bool = False) -> None:
-        """An arc of less than a full turn, rising or falling evenly."""
-        self._rows.append((ARC_CW if cw else ARC_CCW, end, centre, feed))
+    def arc(self, end: Point3, centre: tuple[float, float], feed: float) -> None:
+        """A counter-clockwise arc of less than a full turn."""
+        self._rows.append((ARC_CCW, end, centre, feed))
         self.here = end
 
     def down(self, n: float, feed: float) -> None:
@@ -58,23 +58,16 @@ class Trace:
         """Straight up at rapid speed."""
         self.rapid(self.here[0], self.here[1], n)
 
-    def follow(
-        self, chain: Sequence[Segment], feeds: float | Sequence[float], n: float | None = None
-    ) -> None:
-        """Along a chain of segments that starts here, ending at height `n` (this height if not said), falling evenly."""
-        start_n = self.here[2]
-        fall = 0.0 if n is None else n - start_n
-        total, done = sum(seg.length for seg in chain), 0.0
+    def follow(self, chain: Sequence[Segment], feeds: float | Sequence[float]) -> None:
+        """Along a chain of segments that starts here, level; one feed for all or one each."""
+        n = self.here[2]
         each = [feeds] * len(chain) if isinstance(feeds, int | float) else feeds
         for seg, feed in zip(chain, each, strict=True):
-            done += seg.length
-            height = start_n + fall * done / total
             if seg.centre is None:
-                self.line(seg.end[0], seg.end[1], height, feed)
-            else:
-                for part in _less_than_a_turn(seg):
-                    share = (done - seg.length * (1 - _share(seg, part))) / total
-                    self.arc((*part.end, start_n + fall * share), seg.centre, feed)
+                self.line(*seg.end, n, feed)
+                continue
+            for part in seg.split(0.5) if seg.sweep > math.pi + 1e-9 else (seg,):
+                self.arc((*part.end, n), seg.centre, feed)
 
     def extend(self, path: Path) -> None:
         """All moves of a path that starts here; ValueError where it starts elsewhere."""
@@ -100,15 +93,6 @@ class Trace:
         if math.dist(end, self.here) > TINY:
             self._rows.append((kind, end, centre, feed))
             self.here = end
-
-
-def _less_than_a_turn(seg: Segment) -> tuple[Segment, ...]:
-    return seg.split(0.5) if seg.sweep > math.pi + 1e-9 else (seg,)
-
-
-def _share(seg: Segment, part: Segment) -> float:
-    """How far along `seg` the end of `part` lies."""
-    return 1.0 if part.end == seg.end else 0.5
 
 
 def joined(paths: Sequence[Path]) -> Path:

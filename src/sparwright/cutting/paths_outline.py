@@ -191,11 +191,6 @@ def chords(loop: tuple[Segment, ...], chord: float = 0.001) -> np.ndarray:
     return np.asarray(points)
 
 
-def rectangle(x: tuple[float, float], s: tuple[float, float], radius: float = 0.0) -> Outline:
-    """An upright rectangle from x[0] to x[1] and s[0] to s[1] with rounded corners."""
-    return Outline(((x[0], s[0]), (x[1], s[0]), (x[1], s[1]), (x[0], s[1])), radius)
-
-
 def outline_of(corners: tuple[tuple[float, float], ...], radius: float, polygon: Polygon) -> Outline:
     """The exact outline behind a pocket's polygon, about its own origin.
 
@@ -215,12 +210,6 @@ def outline_of(corners: tuple[tuple[float, float], ...], radius: float, polygon:
     if gap > 0.03:
         raise ValueError(f"the outline and its corners do not agree, by {gap:.3f} mm")
     return out
-
-
-def shifted(outline: Outline, dx: float, ds: float) -> Outline:
-    """The outline moved."""
-    moved = tuple((x + dx, s + ds) for x, s in outline.corners)
-    return Outline(moved, outline.radius, (outline.centre[0] + dx, outline.centre[1] + ds))
 
 
 def longest_straight(loop: tuple[Segment, ...]) -> int:

@@ -12,7 +12,7 @@ from sparwright.cutting.entry import helix_moves
 from sparwright.cutting.feeds import Feed, Limits, feed_for
 from sparwright.cutting.model import Cut, Path, Peak, Piece, SideCuts
 from sparwright.cutting.motion import path_seconds
-from sparwright.cutting.paths import Rates, Trace
+from sparwright.cutting.paths import Rates, Trace, joined
 from sparwright.job.models import Cutter, Job, Material
 from sparwright.placing.model import Pad, Placement
 
@@ -111,14 +111,7 @@ def slot_path(
 def _both(first: Path, second: Path, rates: Rates) -> Path:
     trace = Trace(float(first.end[-1][0]), float(first.end[-1][1]), rates.clearance)
     trace.rapid(float(second.start[0]), float(second.start[1]), rates.clearance)
-    hop = trace.path()
-    return Path(
-        first.start,
-        *(
-            np.concatenate([getattr(p, name) for p in (first, hop, second)])
-            for name in ("kind", "end", "centre", "feed")
-        ),
-    )
+    return joined([first, trace.path(), second])
 
 
 def bore_path(at: tuple[float, float], diameter: float, depth: float, cutter: Cutter, rates: Rates) -> Path:
