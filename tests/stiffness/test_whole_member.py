@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from sparwright.stiffness.bay import CURVES, SIZE, mesh_size, pattern_properties
+from sparwright.stiffness.bay import mesh_options, pattern_properties
 from sparwright.stiffness.pattern import field_pattern
 
 _spec = importlib.util.spec_from_file_location("whole_member", Path(__file__).with_name("whole.py"))
@@ -21,14 +21,12 @@ def two_lengths(member, counts, order):
     """Flexibility gained by the longer member, its extra length, and the bay at the same size and order."""
     pattern = field_pattern(member.section, member.bays, windows=False)
     bay = pattern_properties(member.section, member.material, pattern, order=order)
-    maxh = mesh_size(member.section, pattern.period, SIZE["skin"])
+    options = mesh_options(member.section, pattern, 1.0, False)
     found = []
     for count in counts:
         begun = time.perf_counter()
         long = whole.many_periods(pattern, count)
-        flexibility, nodes = whole.end_flexibility(
-            member.section, long, member.material, maxh=maxh, order=order, curves=CURVES["skin"]
-        )
+        flexibility, nodes = whole.end_flexibility(member.section, long, member.material, options, order)
         print(f"{long.period:.0f} mm: {nodes} nodes, {time.perf_counter() - begun:.0f} s")
         found.append(flexibility)
     return found[1] - found[0], (counts[1] - counts[0]) * pattern.period, bay

@@ -21,7 +21,7 @@ def many_periods(pattern, count):
     return Pattern(count * pattern.period, pattern.misfit, cuts)
 
 
-def end_flexibility(section, pattern, material, *, maxh, order, curves=0.7):
+def end_flexibility(section, pattern, material, options, order):
     """Flexibility (6, 6) of the far end about its middle: shifts x, y, z and turns about x, y, z; mm, N, rad.
 
     The same elements and mesh sizes as the bay, no periodicity, no homogenisation.
@@ -38,11 +38,7 @@ def end_flexibility(section, pattern, material, *, maxh, order, curves=0.7):
         for x, name in ((0.0, "near"), (length, "far")):
             if abs(low.x - x) < 1e-4 and abs(high.x - x) < 1e-4:
                 face.name = name
-    mesh = ng.Mesh(
-        OCCGeometry(solid).GenerateMesh(
-            maxh=maxh, curvaturesafety=curves, grading=0.5, parallel_meshing=False
-        )
-    )
+    mesh = ng.Mesh(OCCGeometry(solid).GenerateMesh(**options))
     mesh.Curve(order)
     mu = material.modulus / (2 * (1 + material.poisson))
     lam = 2 * mu * material.poisson / (1 - 2 * material.poisson)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import ctypes
+import os
+import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
@@ -21,11 +24,13 @@ ATTEMPTS = ((0.0, 1.0), (0.37, 1.0), (0.21, 0.7), (0.61, 1.4))
 # Mesh size over the mean wall thickness, and elements on a circle's radius, for skins and for windows.
 SIZE = {"skin": 2.0, "window": 1.5}
 CURVES = {"skin": 0.7, "window": 1.0}
-# Least elements along a period, and most over all its walls' middle faces.
-ALONG, OVER = 5, 1000
+# Least elements along a pocket, and most over all walls' middle faces in a period.
+POCKET, OVER = 4, 500
+# Smallest elements: half a wall, but this many along a pocket; so that small fillets do not rule the mesh.
+LEAST_POCKET = 30
 GRADING = 0.5
 # Share of the change from one order lower that is stated as the error: see docs/stiffness.md.
-ERROR_SHARE = 0.5
+ERROR_SHARE = 0.75
 # Greatest relative miss of volume, and of shear force against moment, that a solution may have.
 VOLUME_MISS = 0.005
 BALANCE_MISS = 0.02
@@ -82,9 +87,10 @@ def _stretch(
 
 def _failures() -> tuple[type[BaseException], ...]:
     """What the modeller, the mesher and our own checks throw when a bay does not come out."""
+    from netgen.meshing import NgException
     from netgen.occ import OCCException
 
-    return (RuntimeError, ValueError, OCCException, np.linalg.LinAlgError)
+    return (NgException, OCCException, RuntimeError, ValueError, np.linalg.LinAlgError)
 
 
 def pattern_properties(
@@ -102,12 +108,8 @@ def pattern_properties(
     Raises ValueError or what the mesher raises where the bay does not come out; bay_properties then tries again.
     """
     origin = (section.shape.centroid.x, section.shape.centroid.y)
-    kind = "window" if open_through else "skin"
-    maxh = size * mesh_size(section, pattern.period, SIZE[kind])
-    mesh = bay_mesh(section, pattern, maxh, CURVES[kind], order)
-    fine, rough = (
-        solve_period(mesh, pattern.period, material.modulus, material.poisson, p) for p in (order, order - 1)
-    )
+    mesh = bay_mesh(section, pattern, mesh_options(section, pattern, size, open_through), order)
+    fine, rough = (_at_order(mesh, pattern.period, material, p) for p in (order, order - 1))
     if not fine.balance < BALANCE_MISS:
         raise ValueError(f"shear force misses the moment's slope by {100 * fine.balance:.1f} %")
     answer = _properties(fine, material, pattern.period, origin)
@@ -119,14 +121,32 @@ def pattern_properties(
     return BeamProperties(**vars(answer) | {"spread": spread})
 
 
-def mesh_size(section: Section, period: float, walls: float) -> float:
-    """Greatest element size, mm: `walls` wall thicknesses, ALONG to a period, but OVER in all at most."""
+def _at_order(mesh: Any, period: float, material: Material, order: int) -> PeriodStiffness:
+    """The period's stiffness with elements and their curves of one order.
+
+    Curves of a higher order than the elements would keep them from following even a plain turn.
+    """
+    mesh.Curve(order)
+    return solve_period(mesh, period, material.modulus, material.poisson, order)
+
+
+def mesh_options(section: Section, pattern: Pattern, size: float, open_through: bool) -> dict[str, Any]:
+    """What the mesher is told: `size` over the usual size, and whether to mesh as windows want."""
+    kind = "window" if open_through else "skin"
     wall = wall_scale(section.shape)
-    middle_faces = section.shape.area / wall * period
-    return max(min(walls * wall, period / ALONG), (middle_faces / OVER) ** 0.5)
+    pocket = min((c.outline.bounds[2] - c.outline.bounds[0] for c in pattern.cuts), default=pattern.period)
+    middle_faces = section.shape.area / wall * pattern.period
+    largest = max(min(SIZE[kind] * wall, pocket / POCKET), (middle_faces / OVER) ** 0.5)
+    return {
+        "maxh": size * largest,
+        "minh": size * min(wall / 2, pocket / LEAST_POCKET),
+        "curvaturesafety": CURVES[kind],
+        "grading": GRADING,
+        "parallel_meshing": False,
+    }
 
 
-def bay_mesh(section: Section, pattern: Pattern, maxh: float, curves: float, order: int) -> Any:
+def bay_mesh(section: Section, pattern: Pattern, options: dict[str, Any], order: int) -> Any:
     """Curved tetrahedra on one period, y and z from the section's centroid, its ends tied together.
 
     Raises ValueError where the mesh does not fill the solid, or what the mesher raises.
@@ -139,7 +159,6 @@ def bay_mesh(section: Section, pattern: Pattern, maxh: float, curves: float, ord
     with _quiet():
         solid = bay_solid(section, pattern, (section.shape.centroid.x, section.shape.centroid.y))
         identify_ends(solid, pattern.period)
-        options = {"maxh": maxh, "curvaturesafety": curves, "grading": GRADING, "parallel_meshing": False}
         mesh = Mesh(OCCGeometry(solid).GenerateMesh(**options))
         mesh.Curve(order)
         volume = float(Integrate(CF(1), mesh, order=2 * order))
@@ -150,15 +169,26 @@ def bay_mesh(section: Section, pattern: Pattern, maxh: float, curves: float, ord
 
 @contextmanager
 def _quiet() -> Iterator[None]:
-    """Keep the mesher from printing."""
-    from ngsolve import ngsglobals
+    """Keep the mesher's own words off standard output, where a failed mesh would spoil a command's JSON.
 
-    level = ngsglobals.msg_level
-    ngsglobals.msg_level = 0
+    The mesher writes past Python, so the output itself is turned away for the moment.
+    """
+    sys.stdout.flush()
+    try:
+        kept = os.dup(1)
+    except OSError:  # there is no standard output to spoil
+        yield
+        return
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
     try:
         yield
     finally:
-        ngsglobals.msg_level = level
+        if os.name == "posix":
+            ctypes.CDLL(None).fflush(None)
+        os.dup2(kept, 1)
+        os.close(nowhere)
+        os.close(kept)
 
 
 def _properties(
