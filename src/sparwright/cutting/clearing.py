@@ -40,6 +40,8 @@ FILM = 0.03
 """Where part is cleared already, metal thinner than this (mm) on its borders is left to the finishing cut."""
 
 
+GENTLE = 0.6
+"""Share of the target a march keeps, where it can, when it got stuck at the full target."""
 BACK = 0.005
 """A place this near the wall, in radii, touches it."""
 FINE = 64
@@ -188,6 +190,7 @@ def _rules(radius: float, engagement: float, film: float) -> Rules:
     return Rules(
         radius=radius,
         target=MARGIN * engagement,
+        most=MARGIN * engagement,
         least=float(np.arccos(1 - thin / radius)),
         step=step,
         right=step / (0.8 * radius),
@@ -205,7 +208,7 @@ def _entry(room: grids.Room, radius: float, free: shapely.Geometry | None) -> _E
     step = STEP * radius
     none = np.empty((0, 2))
     if free is not None:
-        runs = grids.border_runs(free, step)
+        runs = [_opened(room, r, radius) for r in grids.border_runs(free, step)]
         return _Entry("outside", runs[0][0, :2], 0.0, none, runs, none, 0.0)
     centre, widest = grids.widest_place(room.region, radius)
     line = grids.long_axis(room, centre)
@@ -225,6 +228,21 @@ def _entry(room: grids.Room, radius: float, free: shapely.Geometry | None) -> _E
     heading = float(np.arctan2(d[1], d[0]))
     area = np.pi * radius**2 + 2 * radius * long
     return _Entry("ramp", line[0], 0.0, line, [_around_line(there, heading)], there, area)
+
+
+def _opened(room: grids.Room, run: np.ndarray, radius: float) -> np.ndarray:
+    """A closed run turned so that it starts in the middle of its longest stretch along walls of the room."""
+    bare = np.ones(len(run), dtype=bool)
+    everywhere = room.grid._replace(values=np.full_like(room.grid.values, 1e9))
+    close_starts(everywhere, room.grid, run, bare, radius, 0.05 * radius)
+    if bare.all() or not bare.any():
+        return run
+    shift = int(np.argmax(bare))
+    turned = np.roll(bare, -shift)
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], ~turned, [False]]).astype(int)))
+    lengths = edges[1::2] - edges[::2]
+    k = int(np.argmax(lengths))
+    return np.roll(run, -(shift + int(edges[2 * k] + lengths[k] // 2)), axis=0)
 
 
 def _around_line(there: np.ndarray, heading: float) -> np.ndarray:
@@ -287,11 +305,10 @@ def _march_all(
             probe = probes.pop(0)
             places.active[:] = True
             continue
-        first, last, start = _next_start(metal, room, places, stretches, here, rules)
+        first, last = _next_start(metal, room, places, stretches, here, rules)
         before = metal.values.copy()
-        n, cut0, cut1, area = march(metal, room.grid, room.edges, rules, places.xyh[start], out)
-        if area < 0.02 * depth * rules.radius:
-            metal.values[:] = before
+        n, cut0, cut1 = _attempt(metal, room, rules, places, first, out)
+        if n == 0:
             places.active[first : min(first + 5, last + 1)] = False
             continue
         places.add(out[:n, :3].copy())
@@ -308,23 +325,54 @@ def _march_all(
     raise ClearingError(f"clearing did not end within {limit} passes; take another cutter or radial depth")
 
 
+def _attempt(
+    metal: Grid, room: grids.Room, rules: Rules, places: _Places, first: int, out: np.ndarray
+) -> tuple[int, int, int]:
+    """One march for the stretch from `first`: rows used, first and last row that cut; (0, 0, 0) if none is of use.
+
+    A march that gets stuck early is put back, then tried with a gentler approach, then from other starts.
+    """
+    before = metal.values.copy()
+    least = 0.02 * rules.radius**2 * (1 - np.cos(rules.most))
+    gentle = rules._replace(target=GENTLE * rules.most)
+    touch = places.xyh[_start(room, places, first, rules)]
+    starts = [*_from_along(metal, room, rules, touch), touch, places.xyh[first]]
+    for number, start in enumerate(starts):
+        for way in (rules, gentle):
+            n, cut0, cut1, area, stuck = march(metal, room.grid, room.edges, way, start, out)
+            final = number == len(starts) - 1 and way is gentle
+            if area > least * (1 if not stuck else 8 if final else 40):
+                return n, cut0, cut1
+            metal.values[:] = before
+    return 0, 0, 0
+
+
+def _from_along(metal: Grid, room: grids.Room, rules: Rules, start: np.ndarray) -> list[np.ndarray]:
+    """A start a radius back along the wall, for one at the wall that does not head along it."""
+    found = grids.back_along_wall(room, start[:2], rules.radius)
+    if found is None or abs(np.mod(found[2] - start[2] + np.pi, 2 * np.pi) - np.pi) < 0.3:
+        return []
+    return [found[3:]] if way_is_clear(metal, room.grid, *start[:2], *found[3:5], rules.radius) else []
+
+
 def _next_start(
     metal: Grid, room: grids.Room, places: _Places, stretches: np.ndarray, here: np.ndarray, rules: Rules
-) -> tuple[int, int, int]:
-    """The open stretch nearest to here, straight ways first, and where on its run to start."""
-    starts = np.array([_backed_up(room, places, int(a), rules) for a in stretches[:, 0]])
+) -> tuple[int, int]:
+    """The open stretch whose start is nearest to here, straight ways first."""
+    starts = np.array([_start(room, places, int(a), rules) for a in stretches[:, 0]])
     gap = np.hypot(*(places.xyh[starts, :2] - here).T)
     order = np.argsort(gap, kind="stable")
     for k in order[:12]:
         if way_is_clear(metal, room.grid, *here, *places.xyh[starts[k], :2], rules.radius):
-            return int(stretches[k, 0]), int(stretches[k, 1]), int(starts[k])
-    k = order[0]
-    return int(stretches[k, 0]), int(stretches[k, 1]), int(starts[k])
+            return int(stretches[k, 0]), int(stretches[k, 1])
+    return int(stretches[order[0], 0]), int(stretches[order[0], 1])
 
 
-def _backed_up(room: grids.Room, places: _Places, first: int, rules: Rules) -> int:
-    most, little = int(1.5 * rules.radius / rules.step), int(0.3 * rules.radius / rules.step)
-    return int(backed_up(room.grid, places.xyh, places.run, first, most, little, BACK * rules.radius))
+def _start(room: grids.Room, places: _Places, first: int, rules: Rules) -> int:
+    """The place from which a pass for the stretch from `first` starts: back along its run to the wall."""
+    step = rules.step / rules.radius
+    near = BACK * rules.radius
+    return int(backed_up(room.grid, places.xyh, places.run, first, int(1.5 / step), int(0.3 / step), near))
 
 
 def _node_headings(rows: np.ndarray) -> np.ndarray:

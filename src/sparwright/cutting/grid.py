@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry import MultiPolygon, Point, Polygon
 from shapely.geometry.polygon import orient
 
 from sparwright.cutting.march import Grid, distance_grid
@@ -129,3 +129,22 @@ def border_runs(region: shapely.Geometry, step: float) -> list[np.ndarray]:
             heading = np.arctan2(ahead[:, 1], ahead[:, 0])
             runs.append(np.column_stack([xy[:-1], heading]))
     return runs
+
+
+def back_along_wall(room: Room, place: np.ndarray, distance: float) -> np.ndarray | None:
+    """For a place at the wall: x, y and heading of the wall there, wall on the right, and the same `distance` back.
+
+    (6,) mm and rad; None for a place more than a hundredth of `distance` off the wall.
+    """
+    here = Point(place)
+    for part in parts_of(room.region):
+        turned = orient(part)
+        for ring in (turned.exterior, *turned.interiors):
+            if ring.distance(here) > 0.01 * distance:
+                continue
+            at = np.array([0.0, 0.01 * distance, -distance, -0.99 * distance]) + ring.project(here)
+            xy = shapely.get_coordinates(shapely.line_interpolate_point(ring, np.mod(at, ring.length)))
+            ahead = xy[1::2] - xy[::2]
+            heading = np.arctan2(ahead[:, 1], ahead[:, 0])
+            return np.array([*xy[0], heading[0], *xy[2], heading[1]])
+    return None

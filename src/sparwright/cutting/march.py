@@ -31,10 +31,13 @@ class Grid(NamedTuple):
 
 
 class Rules(NamedTuple):
-    """What a march keeps: radius; target and least angle that counts as cutting; step and turn limits."""
+    """What a march keeps: radius; target, greatest angle where none keeps the target, and least that
+    counts as cutting; step, turn limits;
+    travel without cutting that ends a pass, and that may precede one."""
 
     radius: float
     target: float
+    most: float
     least: float
     step: float
     right: float
@@ -214,11 +217,11 @@ def engaged(metal, x, y, heading, radius, film, enough):
 
 
 @njit(cache=True)
-def _allowed(metal, room, edges, rules, x, y, heading):
+def _allowed(metal, room, edges, rules, limit, x, y, heading):
     nx, ny = x + rules.step * np.cos(heading), y + rules.step * np.sin(heading)
     if not _inside(room, edges, nx, ny):
         return False
-    return engaged(metal, nx, ny, heading, rules.radius, 0.02 * rules.step, rules.target) <= rules.target
+    return engaged(metal, nx, ny, heading, rules.radius, 0.02 * rules.step, limit) <= limit
 
 
 @njit(cache=True)
@@ -226,7 +229,7 @@ def _between(metal, room, edges, rules, x, y, low, high, times):
     """By halving, the border between a heading not allowed and one allowed to its left."""
     for _ in range(times):
         middle = 0.5 * (low + high)
-        if _allowed(metal, room, edges, rules, x, y, middle):
+        if _allowed(metal, room, edges, rules, rules.target, x, y, middle):
             high = middle
         else:
             low = middle
@@ -238,21 +241,25 @@ def _heading(metal, room, edges, rules, x, y, heading, turn):
     """The right-most heading that keeps the rules, and whether there is one; looks near the last turn first."""
     close = 0.03
     guess = heading + min(max(turn, close - rules.right), rules.left - close)
-    if _allowed(metal, room, edges, rules, x, y, guess):
-        if not _allowed(metal, room, edges, rules, x, y, guess - close):
+    if _allowed(metal, room, edges, rules, rules.target, x, y, guess):
+        if not _allowed(metal, room, edges, rules, rules.target, x, y, guess - close):
             return _between(metal, room, edges, rules, x, y, guess - close, guess, 5), True
-    elif _allowed(metal, room, edges, rules, x, y, guess + close):
+    elif _allowed(metal, room, edges, rules, rules.target, x, y, guess + close):
         return _between(metal, room, edges, rules, x, y, guess, guess + close, 5), True
     low = heading - rules.right
-    if _allowed(metal, room, edges, rules, x, y, low):
+    if _allowed(metal, room, edges, rules, rules.target, x, y, low):
         return low, True
     width = rules.right + rules.left
     parts = 10
     for k in range(1, parts + 1):
         high = heading - rules.right + width * k / parts
-        if _allowed(metal, room, edges, rules, x, y, high):
+        if _allowed(metal, room, edges, rules, rules.target, x, y, high):
             return _between(metal, room, edges, rules, x, y, low, high, 6), True
         low = high
+    for k in range(parts, -1, -1):
+        high = heading - rules.right + width * k / parts
+        if rules.most > rules.target and _allowed(metal, room, edges, rules, rules.most, x, y, high):
+            return high, True
     return heading, False
 
 
@@ -261,7 +268,8 @@ def march(metal, room, edges, rules, start, out):
     """March from start (x, y, heading) until nothing has been cut for a while or no heading is allowed.
 
     out: (n, 4) array filled with x, y, heading, engaged angle, one row a step, the start first. The metal is cut.
-    Returns the number of rows used, the first and the last row that cut (both 0 where none did), and the area removed.
+    Returns the number of rows used, the first and the last row that cut (both 0 where none did), the area removed, and
+    whether no heading was left.
     """
     x, y, heading = start[0], start[1], start[2]
     out[0, 0], out[0, 1], out[0, 2], out[0, 3] = x, y, heading, 0.0
@@ -273,7 +281,7 @@ def march(metal, room, edges, rules, start, out):
             break
         ahead, found = _heading(metal, room, edges, rules, x, y, heading, turn)
         if not found:
-            break
+            return n, first, last, area, True
         heading, turn = ahead, ahead - heading
         x += rules.step * np.cos(heading)
         y += rules.step * np.sin(heading)
@@ -286,7 +294,7 @@ def march(metal, room, edges, rules, start, out):
                 first = n
             area += rules.radius * (1.0 - np.cos(angle)) * rules.step
         n += 1
-    return n, first, last, area
+    return n, first, last, area, False
 
 
 @njit(cache=True)
@@ -307,12 +315,11 @@ def backed_up(room, places, run, first, most, little, near):
     At most `most` places back; where there is none, `little` places back or the run's start.
     """
     k = first
-    while True:
-        if _read(room, places[k, 0], places[k, 1]) < near:
-            return k
+    while _read(room, places[k, 0], places[k, 1]) >= near:
         if k == 0 or run[k - 1] != run[first] or first - k >= most:
             return max(k, first - little)
         k -= 1
+    return k
 
 
 @njit(cache=True)
