@@ -89,6 +89,7 @@ ARCS = {
     "level half, clockwise": (-math.pi, -2.0, -2.0, 3.0),
     "level, tighter than the cutter": (2.5, -2.0, -2.0, 1.0),
     "helix": (-3.0, -0.5, -2.5, 3.5),
+    "helix, rising and tight": (2.9, -2.5, -0.5, 0.8),
     "short": (0.05, -2.0, -2.0, 5.0),
 }
 
@@ -178,6 +179,28 @@ def test_full_slot_meets_the_chip_whole_and_air_meets_none():
         one_sweep((-5, 0, -2), (5, 0, -2)), one_tool("flat"), np.full((ROWS, COLS), AIR, np.float32)
     )
     assert seen[0] == 0.0
+
+
+@pytest.mark.parametrize("width", [0.3, 1.0, 2.5])
+@pytest.mark.parametrize("slant", [0.0, 0.4])
+def test_exact_chip_cosine(width, slant):
+    """As above, but found to the spacing of the looks whatever the cells, and however the cut lies to them."""
+    tools = one_tool("flat")
+    c, s = math.cos(slant), math.sin(slant)
+
+    def at(along, across):
+        return (along * c - across * s, along * s + across * c, -2.0)
+
+    first = one_sweep(at(-6, 0), at(6, 0))
+    second = one_sweep(at(-2, -width), at(2, -width))
+    both = Sweeps(*(np.concatenate([a, b]) for a, b in zip(first, second, strict=True)))
+    buckets = kernels.fill_buckets(both, tools, 1.0, 0.0, GRID.x0, GRID.s0, 3.0, 8, 8)
+    cosine = np.ones(1)
+    H = np.zeros((ROWS, COLS), np.float32)
+    tops, bottoms = np.zeros((ROWS, 1), np.float32), np.full((ROWS, 1), -8, np.float32)
+    kernels.meet_exactly(H, GRID, tops, bottoms, buckets, both, tools, np.array([1]), cosine)
+    wanted = math.sin(math.acos(1 - width / 2.5))
+    assert cosine[0] == pytest.approx(wanted, abs=0.06)
 
 
 def test_rapid_plunge_shank_and_holder_touches():

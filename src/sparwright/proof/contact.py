@@ -5,16 +5,18 @@ from __future__ import annotations
 import numpy as np
 
 from sparwright.answers import Verdict
+from sparwright.proof import kernels
 from sparwright.proof.case import Case, blame_moves, passed, worst_per_move
 from sparwright.proof.model import ProofFinding
 from sparwright.proof.simulate import Cutaway
 
 COSINE, DEPTH, RAPID_TOUCH, PLUNGE, SHANK, HOLDER = range(6)
 TOUCH = 0.01  # metal standing less than this into a move is taken as a touch without a cut, mm
-# A chip thinner than the feed per tooth is allowed for down to this share, which also bounds the effect of cells
-# on light cuts. Angles from a map of 0.2 mm cells are good to some 4 degrees, the chip loads of a list to some 20 %.
+# A chip thinner than the feed per tooth is allowed for down to this share.
 LEAST_THINNING = 1 / 3
-CHIP_CAUTION, CHIP_NO_GO = 1.25, 1.6
+# Chip over the cutter's chip load. Lists of chip loads differ by half from one maker to the next (from memory), and
+# a cusp left between two passes is met squarely for a moment however light the cut.
+CHIP_CAUTION, CHIP_NO_GO = 1.5, 2.0
 
 
 def check_touch(case: Case, cut: Cutaway) -> list[ProofFinding]:
@@ -67,27 +69,39 @@ def check_touch(case: Case, cut: Cutaway) -> list[ProofFinding]:
     ]
 
 
-def chip_shares(case: Case, cut: Cutaway) -> tuple[np.ndarray, np.ndarray]:
-    """Chip met over the cutter's chip load, (k,) of every motion, and the sweep that shows it, (k,).
+def chip_shares(case: Case, cut: Cutaway) -> np.ndarray:
+    """Chip met over the cutter's chip load, (k,) of every motion; -inf where a motion cuts nothing.
 
     The chip's thickness is the feed per tooth times the greatest cosine between the feed and a direction in
     which the cutter meets metal (thickness of a milled chip, h = fz sin of the engagement angle measured from
-    the wall: any machining handbook). A plunge takes the feed per tooth whole.
+    the wall: any machining handbook). A plunge takes the feed per tooth whole. The map's cells make a light
+    cut look wider than it is; motions that seem to take too much are therefore looked at again exactly.
     """
-    cosine = np.where(cut.seen[:, PLUNGE] > TOUCH, 1.0, cut.seen[:, COSINE])
-    cutting = (cosine > 0) & ~case.sweeps.rapid
-    thinning = np.where(cutting, np.maximum(cosine, LEAST_THINNING), 0.0)
     k = case.move_of
     flutes = np.array([c.flutes for c in case.job.cutters])[case.moves.cutter[k]]
     load = case.scene.chips[case.moves.cutter[k]]
     with np.errstate(divide="ignore", invalid="ignore"):
         per_tooth = np.nan_to_num(case.moves.feed[k] / (case.moves.rpm[k] * flutes), nan=0.0, posinf=0.0)
-    return worst_per_move(case, thinning * per_tooth / load)
+    plunge = cut.seen[:, PLUNGE] > TOUCH
+    cosine = np.where(case.sweeps.rapid, 0.0, np.where(plunge, 1.0, cut.seen[:, COSINE]))
+    doubtful = np.flatnonzero(~plunge & (_thinned(cosine) * per_tooth > CHIP_CAUTION * load))
+    exact = cosine[doubtful]
+    kernels.meet_exactly(
+        case.scene.before, case.scene.grid, case.scene.tops, case.scene.bottoms, cut.buckets, case.sweeps, case.tools,
+        doubtful, exact,
+    )  # fmt: skip
+    cosine[doubtful] = exact
+    share, _ = worst_per_move(case, _thinned(cosine) * per_tooth / load)
+    return share
+
+
+def _thinned(cosine: np.ndarray) -> np.ndarray:
+    return np.where(cosine > 0, np.maximum(cosine, LEAST_THINNING), 0.0)
 
 
 def check_chip(case: Case, cut: Cutaway) -> list[ProofFinding]:
     """Chip thickness as met against the cutter's chip load."""
-    share, _ = chip_shares(case, cut)
+    share = chip_shares(case, cut)
     chips = case.scene.chips[case.moves.cutter]
 
     def message(k: int) -> str:

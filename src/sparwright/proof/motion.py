@@ -17,6 +17,7 @@ from sparwright.placing.model import Pose
 from sparwright.program.model import Reading
 from sparwright.proof.kernels import ARC, CHORD, LINE, Sweeps
 
+MOST_CHORDS = 10_000  # in one arc, however large; such an arc is far beyond any reach
 RAPID, STRAIGHT, CLOCKWISE, COUNTER = 0, 1, 2, 3
 PLANE_AXES = {17: (0, 1), 18: (2, 0), 19: (1, 2)}  # first and second axis, seen from the third's plus side
 
@@ -25,10 +26,11 @@ PLANE_AXES = {17: (0, 1), 18: (2, 0), 19: (1, 2)}  # first and second axis, seen
 class Moves:
     """k motions in the order they are made, the programs one after another.
 
-    program: (k,) index of the program. line: (k,). kind: (k,) RAPID, STRAIGHT, CLOCKWISE or COUNTER.
-    start, end, centre: (k, 3) bed frame, mm. plane: (k,). turn: (k,) signed angle of arcs, radians, else 0.
-    length: (k,) of the tip's path, mm. feed: mm/min. rpm. spindle: 1, 0, -1. tool: number as the program says.
-    cutter: (k,) index into the job's cutters, -1 where the number is not among them. work: (k, 3).
+        program: (k,) index of the program. line: (k,). kind: (k,) MOST_CHORDS = 10_000  # in one arc, however large; such an arc is far beyond any reach
+    RAPID, STRAIGHT, CLOCKWISE or COUNTER.
+        start, end, centre: (k, 3) bed frame, mm. plane: (k,). turn: (k,) signed angle of arcs, radians, else 0.
+        length: (k,) of the tip's path, mm. feed: mm/min. rpm. spindle: 1, 0, -1. tool: number as the program says.
+        cutter: (k,) index into the job's cutters, -1 where the number is not among them. work: (k, 3).
     """
 
     program: np.ndarray
@@ -173,7 +175,7 @@ def sweeps_of(moves: Moves, pose: Pose, flat: np.ndarray) -> tuple[Sweeps, np.nd
         a, b = PLANE_AXES[int(moves.plane[used[i]])]
         radius = math.hypot(*(moves.start[used[i]] - moves.centre[used[i]])[[a, b]])
         step = 2 * math.acos(1 - CHORD / radius) if radius > CHORD else math.pi
-        count[i] = max(1, math.ceil(abs(turn[i]) / step))
+        count[i] = min(max(1, math.ceil(abs(turn[i]) / step)), MOST_CHORDS)
     move = np.repeat(used, count)
     part = np.arange(len(move)) - np.repeat(np.cumsum(count) - count, count)
     parts = np.repeat(count, count)

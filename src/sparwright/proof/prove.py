@@ -57,7 +57,7 @@ def prove_pads(
     return prove_scene(programs, pads_scene(placement, job, cell), job, progress=progress)
 
 
-def _start(scene: Scene, job: Job) -> tuple[float, float, float]:
+def start_of(scene: Scene, job: Job) -> tuple[float, float, float]:
     """Where the tip is taken to stand before a program: right up, whatever cutter is in the spindle."""
     longest = max(c.stick_out for c in job.cutters)
     return 0.0, 0.0, job.bed.nose_height - scene.height - longest
@@ -91,7 +91,10 @@ def prove_scene(
 ) -> Proof:
     """The proof of programs in any scene."""
     say = progress or (lambda _: None)
-    start = _start(scene, job)
+    if not programs:
+        nothing = ProofFinding("not cut", Verdict.NO_GO, "there is no program to prove; plan the side first")
+        return Proof(scene.side, Verdict.NO_GO, (nothing,), {})
+    start = start_of(scene, job)
     far = (1e5, 1e5, 1e5)  # a zero nobody has set: shows as a shift and as a place out of reach
     offsets = {"G54": (0.0, 0.0, 0.0)} | {f"G{n}": far for n in (55, 56, 57, 58, 59, "59.1", "59.2", "59.3")}
     readings = [read_program(text, start=start, offsets=offsets) for _, text in programs]

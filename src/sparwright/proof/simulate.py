@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -72,12 +73,22 @@ def simulate(case: Case) -> Cutaway:
     top = float(scene.before.max())
     half = half_diagonal(case)
     seen, at = np.zeros((count, 6)), np.zeros((count, 2))
-    after, cut_by = scene.before.copy(), np.full(scene.before.shape, -1, dtype=np.int32)
-    kernels.cut_watched(after, cut_by, scene.grid, scene.tops, scene.bottoms, sweeps, tools, top, seen, at)
-    grown, grown_by = scene.before.copy(), np.full(scene.before.shape, -1, dtype=np.int32)
-    kernels.cut_all(grown, grown_by, scene.grid, sweeps, tools, half, top)
-    shrunk = scene.before.copy()
-    kernels.cut_all(shrunk, np.empty_like(grown_by), scene.grid, sweeps, tools, -half, top)
+
+    def blank() -> tuple[np.ndarray, np.ndarray]:
+        return scene.before.copy(), np.full(scene.before.shape, -1, dtype=np.int32)
+
+    def resized(grow: float) -> tuple[np.ndarray, np.ndarray]:
+        heights, by = blank()
+        kernels.cut_all(heights, by, scene.grid, sweeps, tools, grow, top)
+        return heights, by
+
+    with ThreadPoolExecutor(2) as pool:  # the kernels let go of the interpreter
+        larger, smaller = pool.submit(resized, half), pool.submit(resized, -half)
+        after, cut_by = blank()
+        kernels.cut_watched(
+            after, cut_by, scene.grid, scene.tops, scene.bottoms, sweeps, tools, top, seen, at
+        )
+        (grown, grown_by), (shrunk, _) = larger.result(), smaller.result()
     length, _ = kernels.metal_lost(scene.before, after, scene.tops, scene.bottoms, np.inf)
     return Cutaway(
         after=after,

@@ -17,8 +17,18 @@ HAIR = 1e-3  # mm: coordinates are written to three decimals at least
 
 def word_lines(text: str, *words: str) -> list[int]:
     """Lines (from 1) of a program that hold one of the G words given as "20", outside comments."""
-    pattern = re.compile(r"G\s*0*(?:" + "|".join(re.escape(w) for w in words) + r")(?![\d.])", re.IGNORECASE)
-    return [i for i, line in enumerate(text.splitlines(), 1) if pattern.search(COMMENT.sub("", line))]
+    pattern = re.compile(r"G[ \t]*0*(?:" + "|".join(words) + r")(?![\d.])", re.IGNORECASE)
+    found: list[int] = []
+    counted, number = 0, 1
+    for hit in pattern.finditer(text):
+        number += text.count("\n", counted, hit.start())
+        counted = hit.start()
+        start = text.rfind("\n", 0, hit.start()) + 1
+        end = text.find("\n", start)
+        line = text[start:] if end < 0 else text[start:end]
+        if (not found or found[-1] != number) and pattern.search(COMMENT.sub("", line)):
+            found.append(number)
+    return found
 
 
 def check_reading(case: Case) -> list[ProofFinding]:

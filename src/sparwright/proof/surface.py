@@ -104,6 +104,14 @@ def _cell_place(case: Case, j: float, i: float) -> tuple[float, float]:
     return grid.x0 + (float(i) + 0.5) * grid.cell, grid.s0 + (float(j) + 0.5) * grid.cell
 
 
+def _cutter_of(cut: Cutaway, cell: tuple[int, int], deep: bool) -> int:
+    """The sweep to blame at a cell: the last to lower it, or, where `deep` was seen with grown cutters alone, the
+    one that did so there.
+    """
+    grown_alone = deep and cut.grown[cell] < cut.after[cell] - 1e-4
+    return int(cut.grown_by[cell] if grown_alone or cut.cut_by[cell] < 0 else cut.cut_by[cell])
+
+
 # --- floors ---------------------------------------------------------------------------------------------
 
 
@@ -199,8 +207,7 @@ def _floor_finding(
     case: Case, cut: Cutaway, target: Target, cell: tuple[int, int], off: float
 ) -> ProofFinding:
     """One floor that is `off` too high, or too deep where negative."""
-    sweep = cut.cut_by[cell] if cut.cut_by[cell] >= 0 else cut.grown_by[cell]
-    program, line = case.line_of_sweep(int(sweep))
+    program, line = case.line_of_sweep(_cutter_of(cut, cell, off < 0))
     x, s = _cell_place(case, *cell)
     value, limit = target.depth - off, target.depth
     if target.through:
@@ -282,8 +289,7 @@ def check_strays(case: Case, cut: Cutaway, allowed: np.ndarray) -> list[ProofFin
     places.sort(key=lambda p: -over[p])
     findings = []
     for j, i in ((int(j), int(i)) for j, i in places[:MOST_STRAYS]):
-        sweep = cut.cut_by[j, i] if cut.cut_by[j, i] >= 0 else cut.grown_by[j, i]
-        program, line = case.line_of_sweep(int(sweep))
+        program, line = case.line_of_sweep(_cutter_of(cut, (j, i), True))
         x, s = _cell_place(case, j, i)
         feature = case.feature_near(x, s)
         near = f" near {feature}" if feature else ""

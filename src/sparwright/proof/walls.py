@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -50,11 +49,13 @@ def outline_points(target: Target, spacing: float = SPACING) -> np.ndarray:
         return np.column_stack([x + diameter / 2 * np.cos(angle), s + diameter / 2 * np.sin(angle)])
     found = []
     for ring in (target.outline.exterior, *target.outline.interiors):
-        points = np.asarray(ring.coords)[:, :2]
-        for a, b in pairwise(points):
-            length = math.hypot(*(b - a))
-            steps = max(1, math.ceil(length / spacing)) if length > 2 * spacing else 1
-            found.append(a + (b - a) * (np.arange(steps) / steps)[:, None])
+        corner = np.asarray(ring.coords)[:, :2]
+        along = np.diff(corner, axis=0)
+        length = np.hypot(along[:, 0], along[:, 1])
+        steps = np.where(length > 2 * spacing, np.ceil(length / spacing), 1).astype(int)
+        edge = np.repeat(np.arange(len(steps)), steps)
+        part = (np.arange(len(edge)) - np.repeat(np.cumsum(steps) - steps, steps)) / steps[edge]
+        found.append(corner[edge] + along[edge] * part[:, None])
     return np.concatenate(found)
 
 
@@ -71,13 +72,15 @@ def _in_stock(case: Case, points: np.ndarray) -> np.ndarray:
     return inside
 
 
-def _others(case: Case, target: Target) -> list[Target]:
-    """Other targets that share ground with this one, whose cuts rightly take its wall away."""
-    return [
-        t
-        for t in case.scene.targets
-        if t is not target and t.outline.buffer(t.edge_break).intersects(target.outline)
-    ]
+def neighbours(case: Case) -> dict[int, list[Target]]:
+    """Of each target (by its index) the others that share ground with it, whose cuts rightly take its wall away."""
+    targets = case.scene.targets
+    tree = shapely.STRtree([t.outline.buffer(t.edge_break + RIM) for t in targets])
+    found: dict[int, list[Target]] = {i: [] for i in range(len(targets))}
+    for i, j in tree.query([t.outline for t in targets], predicate="intersects").T:
+        if i != j:
+            found[int(i)].append(targets[j])
+    return found
 
 
 def _kept(points: np.ndarray, n: float, others: list[Target]) -> np.ndarray:
@@ -90,11 +93,10 @@ def _kept(points: np.ndarray, n: float, others: list[Target]) -> np.ndarray:
     return keep
 
 
-def probe_wall(case: Case, cut: Cutaway, target: Target) -> Probes:
+def probe_wall(case: Case, cut: Cutaway, target: Target, others: list[Target]) -> Probes:
     """Looks at a target's wall, under its edge break, at the rim, half way and at the foot."""
     points = outline_points(target)
     points = points[_in_stock(case, points)]
-    others = _others(case, target)
     rim = -(target.edge_break * vee_slope(case) + RIM)
     foot = -depth_range(case, cut, target)[0] + FOOT
     heights = sorted({rim, (rim + foot) / 2, foot}) if rim > foot else [foot]
@@ -260,14 +262,14 @@ def _hole_faults(case: Case, target: Target, probes: Probes) -> list[ProofFindin
 # --- edge breaks ----------------------------------------------------------------------------------------
 
 
-def probe_edge(case: Case, cut: Cutaway, target: Target) -> Probes:
+def probe_edge(case: Case, cut: Cutaway, target: Target, others: list[Target]) -> Probes:
     """Looks at a target's edge break; gap is the width wanted less the width cut, at the face and half way down."""
     slope = vee_slope(case)
     points = outline_points(target)
     points = points[_in_stock(case, points)]
     looks = []
     for n in (-EDGE_LOOK, -0.5 * target.edge_break * slope):
-        here = points[_kept(points, n, _others(case, target))]
+        here = points[_kept(points, n, others)]
         at = np.column_stack([here, np.full(len(here), n)])
         gap, who = gaps_at(case, cut, at)
         cone = (
@@ -317,16 +319,17 @@ def check_walls(
     findings: list[ProofFinding] = []
     worst, edge, looks = 0.0, 0.0, 0
     broken = False
-    for target in case.scene.targets:
+    others = neighbours(case)
+    for i, target in enumerate(case.scene.targets):
         if (target.id, target.kind) in uncut:
             continue
-        probes = probe_wall(case, cut, target)
+        probes = probe_wall(case, cut, target, others[i])
         looks += len(probes.gap)
         findings += _hole_faults(case, target, probes)
         worst = max(worst, float(np.abs(probes.gap).max(initial=0.0)))
         if target.edge_break > 0:
             broken = True
-            probes = probe_edge(case, cut, target)
+            probes = probe_edge(case, cut, target, others[i])
             looks += len(probes.gap)
             findings += _edge_fault(case, target, probes)
             edge = max(edge, float(np.abs(probes.gap).max(initial=0.0)))
