@@ -31,6 +31,8 @@ LEAST_POCKET = 30
 GRADING = 0.5
 # Share of the change from one order lower that is stated as the error: see docs/stiffness.md.
 ERROR_SHARE = 0.75
+# Least error stated, because what two orders miss may cancel.
+LEAST_ERROR = 0.002
 # Greatest relative miss of volume, and of shear force against moment, that a solution may have.
 VOLUME_MISS = 0.005
 BALANCE_MISS = 0.02
@@ -115,7 +117,8 @@ def pattern_properties(
     answer = _properties(fine, material, pattern.period, origin)
     lower = _properties(rough, material, pattern.period, origin)
     spread = {
-        key: ERROR_SHARE * abs(getattr(lower, key) / getattr(answer, key) - 1) + pattern.misfit
+        key: max(ERROR_SHARE * abs(getattr(lower, key) / getattr(answer, key) - 1), LEAST_ERROR)
+        + pattern.misfit
         for key in STIFFNESSES
     }
     return BeamProperties(**vars(answer) | {"spread": spread})
