@@ -218,7 +218,7 @@ def judge(
         if here is not None:
             hop += float(np.hypot(*(xyh[0, :2] - here)))
             if link == "clear":
-                hits += bool(_touches(first, x0, y0, px, radius - 2.5 * px, *here, *xyh[0, :2]))
+                hits += bool(_touches(first, x0, y0, px, radius - 0.05, *here, *xyh[0, :2]))
         a, b = np.zeros(len(xyh)), np.zeros(len(xyh))
         n, fresh = _run(first, x0, y0, px, radius, xyh, travel, every, FRESH * radius, a, b)
         new += fresh

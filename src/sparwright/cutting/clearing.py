@@ -42,6 +42,8 @@ FILM = 0.03
 
 GENTLE = 0.6
 """Share of the target a march keeps, where it can, when it got stuck at the full target."""
+MUCH = 40
+"""A march that got stuck is no failure once it removed this many times the least area."""
 BACK = 0.005
 """A place this near the wall, in radii, touches it."""
 FINE = 64
@@ -330,20 +332,33 @@ def _attempt(
 ) -> tuple[int, int, int]:
     """One march for the stretch from `first`: rows used, first and last row that cut; (0, 0, 0) if none is of use.
 
-    A march that gets stuck early is put back, then tried with a gentler approach, then from other starts.
+    A start further back along the wall is preferred if it gets anywhere. Where the march gets stuck early, a gentler
+    approach is taken if it removes much more.
     """
     before = metal.values.copy()
     least = 0.02 * rules.radius**2 * (1 - np.cos(rules.most))
     gentle = rules._replace(target=GENTLE * rules.most)
     touch = places.xyh[_start(room, places, first, rules)]
-    starts = [*_from_along(metal, room, rules, touch), touch, places.xyh[first]]
-    for number, start in enumerate(starts):
+
+    def run(start: np.ndarray, way: Rules) -> tuple[int, int, int, float, bool]:
+        metal.values[:] = before
+        return march(metal, room.grid, room.edges, way, start, out)
+
+    for start in _from_along(metal, room, rules, touch):
         for way in (rules, gentle):
-            n, cut0, cut1, area, stuck = march(metal, room.grid, room.edges, way, start, out)
-            final = number == len(starts) - 1 and way is gentle
-            if area > least * (1 if not stuck else 8 if final else 40):
+            n, cut0, cut1, area, stuck = run(start, way)
+            if area > (MUCH if stuck else 1) * least:
                 return n, cut0, cut1
-            metal.values[:] = before
+    for start in (touch, places.xyh[first]):
+        n, cut0, cut1, area, stuck = run(start, rules)
+        if stuck and area < MUCH * least:
+            found = run(start, gentle)
+            if found[3] > max(3 * area, least):
+                return found[:3]
+            n, cut0, cut1, area, stuck = run(start, rules)
+        if area > least:
+            return n, cut0, cut1
+    metal.values[:] = before
     return 0, 0, 0
 
 
