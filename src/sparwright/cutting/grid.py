@@ -45,15 +45,19 @@ def edges_of(shape: shapely.Geometry) -> np.ndarray:
 def centre_region(outline: Polygon, radius: float, wall_stock: float) -> Polygon | MultiPolygon:
     """Outline shrunk by radius and stock, its corners rounded so that the centre never turns sharper than SHARPEST.
 
-    A region too narrow for that rounding is rounded less. Empty where the cutter does not fit.
+    Where a lane would be lost to that rounding it is done with a smaller radius, down to none. Empty where the cutter does not fit.
     """
     bare = outline.buffer(-(radius + wall_stock), quad_segs=32)
     if bare.is_empty:
         return bare
-    widest = shapely.maximum_inscribed_circle(bare, tolerance=0.02 * radius).length
-    rho = min(SHARPEST * radius, 0.5 * widest)
-    opened = bare.buffer(-rho, quad_segs=16).buffer(rho, quad_segs=16)
-    return shapely.simplify(opened, 2e-4)
+    rho = SHARPEST * radius
+    for _ in range(8):
+        opened = bare.buffer(-rho, quad_segs=16).buffer(rho, quad_segs=16)
+        lost = bare if opened.is_empty else bare.difference(opened.buffer(5 * rho))
+        if lost.area <= 1e-6 * bare.area:
+            return shapely.simplify(opened, 2e-4)
+        rho *= 0.5
+    return bare
 
 
 def empty_grid(box: tuple[float, float, float, float], margin: float, step: float, value: float) -> Grid:
@@ -81,6 +85,14 @@ def full_metal(room: Room, cleared: Polygon | MultiPolygon | None) -> Grid:
         distance_grid(metal, edges_of(cleared))
         np.minimum(-metal.values, cap, out=metal.values)
     return metal
+
+
+def standing(metal: Grid, room: Room, radius: float) -> Polygon | MultiPolygon:
+    """The metal still standing within the cutter's reach, as squares about its nodes."""
+    h = metal.step
+    rows, cols = np.nonzero((metal.values > 0) & (room.grid.values > -radius))
+    x, y = metal.x0 + cols * h, metal.y0 + rows * h
+    return shapely.union_all(shapely.box(x - h, y - h, x + h, y + h))
 
 
 def widest_place(region: Polygon | MultiPolygon, radius: float) -> tuple[np.ndarray, float]:
