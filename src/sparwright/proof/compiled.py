@@ -45,18 +45,20 @@ def kernel_folder(source: str) -> Path:
     return (Path(given) if given else _base_folder(source)) / f"kernels-{source_key(source)}"
 
 
-def kernel_compiler(source: str) -> Callable[[Kernel], Kernel]:
+def kernel_compiler(source: str, *, inner: bool = False) -> Callable[[Kernel], Kernel]:
     """A decorator that compiles the functions of the module at `source` (its `__file__`) on first call.
 
-    Division by zero gives inf or nan, as in numpy. Compiled code is kept in `kernel_folder(source)`.
+    Division by zero gives inf or nan, as in numpy. Compiled code is kept in `kernel_folder(source)`. inner: the
+    function is only called by other kernels, which saves compiling a door for Python.
     """
     folder = kernel_folder(source)
+    doors = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True} if inner else {"no_cfunc_wrapper": True}
 
     def compiled(function: Kernel) -> Kernel:
         before = numba.config.CACHE_DIR
         numba.config.CACHE_DIR = str(folder)
         try:
-            kernel: Kernel = numba.njit(cache=True, nogil=True, error_model="numpy")(function)
+            kernel: Kernel = numba.njit(cache=True, nogil=True, error_model="numpy", **doors)(function)
         finally:
             numba.config.CACHE_DIR = before
         return kernel

@@ -18,6 +18,7 @@ import numpy as np
 from sparwright.proof.compiled import kernel_compiler
 
 kernel = kernel_compiler(__file__)
+inner = kernel_compiler(__file__, inner=True)
 
 LINE, ARC = 0, 1
 FLAT, BALL, CONE = 0, 1, 2
@@ -85,7 +86,7 @@ class Buckets(NamedTuple):
 # --- cutter shapes --------------------------------------------------------------------------------------
 
 
-@kernel
+@inner
 def rise(form, rho, radius, tip, slope, grow):
     """Height of the cutter's lower surface over its tip at distance rho, with the cutter grown by `grow`."""
     if form == FLAT:
@@ -97,7 +98,7 @@ def rise(form, rho, radius, tip, slope, grow):
     return slope * max(d - tip, 0.0)
 
 
-@kernel
+@inner
 def radius_at(tools, t, height):
     """Radius of cutter t, with its shank above the flutes, at a height over its tip."""
     if height > tools.flute[t]:
@@ -110,7 +111,7 @@ def radius_at(tools, t, height):
     return min(tools.tip[t] + height / tools.slope[t], tools.radius[t])
 
 
-@kernel
+@inner
 def line_low(form, u, v, length, n0, n1, radius, tip, slope, grow):
     """Lowest height of a cutter moved along a straight line over a point at u along it and v across it.
 
@@ -163,19 +164,19 @@ def line_low(form, u, v, length, n0, n1, radius, tip, slope, grow):
 # --- runs of cells --------------------------------------------------------------------------------------
 
 
-@kernel
+@inner
 def first_cell(x, x0, cell, count):
     """Index of the first cell whose centre is at or past x, within 0..count."""
     return math.ceil(min(max((x - x0) / cell - 0.5, 0.0), float(count)))
 
 
-@kernel
+@inner
 def past_cell(x, x0, cell, count):
     """Index one past the last cell whose centre is at or before x, within 0..count."""
     return math.floor(min(max((x - x0) / cell - 0.5, -1.0), float(count - 1))) + 1
 
 
-@kernel
+@inner
 def lower_run(row, mark, a, b, n, k):
     """Lower the cells a..b of a row to n and mark those that changed with k."""
     r, m = row[a:b], mark[a:b]
@@ -186,7 +187,7 @@ def lower_run(row, mark, a, b, n, k):
         m[i] = k if lower else m[i]
 
 
-@kernel
+@inner
 def disc_span(y, ax, ay, radius):
     """From and to of a disc along the row at y; from > to where it misses the row."""
     q = radius * radius - (y - ay) ** 2
@@ -196,7 +197,7 @@ def disc_span(y, ax, ay, radius):
     return ax - w, ax + w
 
 
-@kernel
+@inner
 def capsule_span(y, ax, ay, bx, by, radius):
     """From and to, along the row at y, of a disc moved from a to b (convex, so one span)."""
     low, high = disc_span(y, ax, ay, radius)
@@ -216,7 +217,7 @@ def capsule_span(y, ax, ay, bx, by, radius):
 # --- sweeps over the map --------------------------------------------------------------------------------
 
 
-@kernel
+@inner
 def cut_level_line(H, L, grid, start, end, radius, joined, k):
     """A flat cutter along a level line; with `joined` the disc at the start is known to be cut already."""
     ax, ay, bx, by = start[0], start[1], end[0], end[1]
@@ -243,7 +244,21 @@ def cut_level_line(H, L, grid, start, end, radius, joined, k):
         lower_run(H[j], L[j], a, b, n, k)
 
 
-@kernel
+@inner
+def cut_disc(H, L, grid, at, radius, k):
+    """A flat cutter standing still at a place (x, s, n)."""
+    n = np.float32(at[2])
+    rows, cols = H.shape
+    j0 = first_cell(at[1] - radius, grid.s0, grid.cell, rows)
+    for j in range(j0, past_cell(at[1] + radius, grid.s0, grid.cell, rows)):
+        low, high = disc_span(grid.s0 + (j + 0.5) * grid.cell, at[0], at[1], radius)
+        if low <= high:
+            a = first_cell(low, grid.x0, grid.cell, cols)
+            b = past_cell(high, grid.x0, grid.cell, cols)
+            lower_run(H[j], L[j], a, b, n, k)
+
+
+@inner
 def half_plane(low, high, a, b):
     """Clip the span of p to a * p <= b."""
     if a > 0.0:
@@ -255,7 +270,7 @@ def half_plane(low, high, a, b):
     return low, high
 
 
-@kernel
+@inner
 def cut_level_arc(H, L, grid, start, end, centre, turn, radius, joined, k):
     """A flat cutter along a level arc of at most half a turn: ring sector by rows, and the end discs."""
     cx, cy = centre[0], centre[1]
@@ -268,8 +283,8 @@ def cut_level_arc(H, L, grid, start, end, centre, turn, radius, joined, k):
     n = np.float32(end[2])
     rows, cols = H.shape
     if not joined:
-        cut_level_line(H, L, grid, start, start, radius, False, k)
-    cut_level_line(H, L, grid, end, end, radius, False, k)
+        cut_disc(H, L, grid, start, radius, k)
+    cut_disc(H, L, grid, end, radius, k)
     j0 = first_cell(cy - outer, grid.s0, grid.cell, rows)
     j1 = past_cell(cy + outer, grid.s0, grid.cell, rows)
     for j in range(j0, j1):
@@ -299,7 +314,7 @@ def cut_level_arc(H, L, grid, start, end, centre, turn, radius, joined, k):
             lower_run(H[j], L[j], a, b, n, k)
 
 
-@kernel
+@inner
 def cut_line(H, L, grid, start, end, tools, t, grow, k):
     """Any cutter along any straight line, cell by cell; an upright line cuts where it is lowest."""
     form, radius, tip, slope = tools.form[t], tools.radius[t], tools.tip[t], tools.slope[t]
@@ -332,7 +347,7 @@ def cut_line(H, L, grid, start, end, tools, t, grow, k):
                 mark[i] = k
 
 
-@kernel
+@inner
 def arc_chords(rho, turn):
     """Number of chords that keep within CHORD of an arc."""
     if rho <= CHORD:
@@ -340,11 +355,18 @@ def arc_chords(rho, turn):
     return math.ceil(abs(turn) / (2.0 * math.acos(1.0 - CHORD / rho)))
 
 
-@kernel
+@inner
+def put(out, point):
+    """Copy a point (3,), number by number: whole-array assignment costs seconds to compile."""
+    for i in range(3):
+        out[i] = point[i]
+
+
+@inner
 def arc_point(start, end, centre, turn, share, out):
     """The point at a share (0 to 1) of an arc, into out (3,)."""
     if share >= 1.0:
-        out[:] = end
+        put(out, end)
         return
     c, s = math.cos(turn * share), math.sin(turn * share)
     dx, dy = start[0] - centre[0], start[1] - centre[1]
@@ -353,7 +375,7 @@ def arc_point(start, end, centre, turn, share, out):
     out[2] = start[2] + (end[2] - start[2]) * share
 
 
-@kernel
+@inner
 def sweep_box(sweeps, k):
     """Bounding box of the cutter's axis in (x, s) over sweep k: (x from, x to, s from, s to)."""
     start, end = sweeps.start[k], sweeps.end[k]
@@ -375,7 +397,7 @@ def sweep_box(sweeps, k):
     return xa, xb, sa, sb
 
 
-@kernel
+@inner
 def helix_share(p, q, begin, turn, rho, reach, falling):
     """Share of a rising or falling arc at which a flat cutter over the point (p, q) is lowest; -1 where it never is.
 
@@ -388,7 +410,9 @@ def helix_share(p, q, begin, turn, rho, reach, falling):
         cosine = (r * r + rho * rho - reach * reach) / (2.0 * r * rho)
         if cosine > 1.0:
             return -1.0
-        half = math.acos(max(cosine, -1.0))
+        if cosine <= -1.0:
+            return 1.0 if falling else 0.0
+        half = math.acos(cosine)
     elif max(r, rho) > reach:
         return -1.0
     whole = abs(turn)
@@ -403,7 +427,7 @@ def helix_share(p, q, begin, turn, rho, reach, falling):
     return best
 
 
-@kernel
+@inner
 def cut_arc(H, L, grid, sweeps, k, tools, grow):
     """Arcs that are not level ones of flat cutters, cell by cell: level with any cutter, or rising with a flat one."""
     t = sweeps.tool[k]
@@ -413,6 +437,7 @@ def cut_arc(H, L, grid, sweeps, k, tools, grow):
     ax, ay, bx, by = start[0] - cx, start[1] - cy, end[0] - cx, end[1] - cy
     rho, begin, reach = math.hypot(ax, ay), math.atan2(ay, ax), radius + grow
     level, sign = start[2] == end[2], 1.0 if turn > 0.0 else -1.0
+    deepest = min(start[2], end[2])
     xa, xb, ya, yb = sweep_box(sweeps, k)
     rows, cols = H.shape
     a = first_cell(xa - reach, grid.x0, grid.cell, cols)
@@ -423,6 +448,8 @@ def cut_arc(H, L, grid, sweeps, k, tools, grow):
         q = grid.s0 + (j + 0.5) * grid.cell - cy
         row, mark = H[j, a:b], L[j, a:b]
         for i in range(row.size):
+            if row[i] <= deepest:
+                continue
             p = grid.x0 + (a + i + 0.5) * grid.cell - cx
             if level:
                 if sign * (ax * q - ay * p) >= 0.0 and sign * (p * by - q * bx) >= 0.0:
@@ -442,26 +469,17 @@ def cut_arc(H, L, grid, sweeps, k, tools, grow):
                 mark[i] = k
 
 
-@kernel
+@inner
 def cut_sweep(H, L, grid, sweeps, k, tools, grow, points):
     """Cut one sweep into the map. points: (2, 3) room for work."""
     t = sweeps.tool[k]
     start, end = sweeps.start[k], sweeps.end[k]
     level = start[2] == end[2]
     if sweeps.kind[k] == LINE:
-        upright = start[0] == end[0] and start[1] == end[1]
-        if tools.form[t] == FLAT and (level or upright):
-            low = end if end[2] <= start[2] else start
-            cut_level_line(
-                H,
-                L,
-                grid,
-                start if level else low,
-                low,
-                tools.radius[t] + grow,
-                level and sweeps.joined[k],
-                k,
-            )
+        if tools.form[t] == FLAT and level:
+            cut_level_line(H, L, grid, start, end, tools.radius[t] + grow, sweeps.joined[k], k)
+        elif tools.form[t] == FLAT and start[0] == end[0] and start[1] == end[1]:
+            cut_disc(H, L, grid, end if end[2] < start[2] else start, tools.radius[t] + grow, k)
         else:
             cut_line(H, L, grid, start, end, tools, t, grow, k)
         return
@@ -473,12 +491,12 @@ def cut_sweep(H, L, grid, sweeps, k, tools, grow, points):
         cut_arc(H, L, grid, sweeps, k, tools, grow)
         return
     a, b = points[0], points[1]
-    a[:] = start
+    put(a, start)
     chords = arc_chords(math.hypot(start[0] - centre[0], start[1] - centre[1]), turn)
     for i in range(chords):
         arc_point(start, end, centre, turn, (i + 1) / chords, b)
         cut_line(H, L, grid, a, b, tools, t, grow, k)
-        a[:] = b
+        put(a, b)
 
 
 @kernel
@@ -496,7 +514,7 @@ def cut_all(H, L, grid, sweeps, tools, grow, top):
 # --- looking at the metal a move meets ------------------------------------------------------------------
 
 
-@kernel
+@inner
 def touch_disc(H, grid, x, s, n, radius):
     """How far metal stands above n within a disc: (height, x, s); negative where nothing does."""
     worst, wx, ws = -np.inf, x, s
@@ -515,7 +533,7 @@ def touch_disc(H, grid, x, s, n, radius):
     return worst, wx, ws
 
 
-@kernel
+@inner
 def touch_line(H, grid, start, end, tools, t, grow):
     """How far metal stands into the space a cutter sweeps along a line: (height, x, s)."""
     form, radius, tip, slope = tools.form[t], tools.radius[t], tools.tip[t], tools.slope[t]
@@ -547,7 +565,7 @@ def touch_line(H, grid, start, end, tools, t, grow):
     return worst, wx, ws
 
 
-@kernel
+@inner
 def metal_between(tops, bottoms, low, high):
     """Length of metal between two heights in one row's intervals (tops and bottoms, outermost first)."""
     total = 0.0
@@ -556,7 +574,7 @@ def metal_between(tops, bottoms, low, high):
     return total
 
 
-@kernel
+@inner
 def meet(H, grid, tops, bottoms, x, s, n, dx, ds, radius, look):
     """What the leading half circle of a cutter meets: (greatest cosine to the direction of travel, depth).
 
@@ -582,7 +600,7 @@ def meet(H, grid, tops, bottoms, x, s, n, dx, ds, radius, look):
     return best, deep
 
 
-@kernel
+@inner
 def travel(sweeps, k, share, here):
     """Where the tip is at a share of sweep k, into here (3,), and the level direction it goes; zero where upright."""
     start, end = sweeps.start[k], sweeps.end[k]
@@ -592,7 +610,8 @@ def travel(sweeps, k, share, here):
         dx, ds = here[0] - centre[0], here[1] - centre[1]
         dx, ds = (-ds, dx) if turn > 0.0 else (ds, -dx)
     else:
-        here[:] = start + (end - start) * share
+        for i in range(3):
+            here[i] = start[i] + (end[i] - start[i]) * share
         dx, ds = end[0] - start[0], end[1] - start[1]
     size = math.hypot(dx, ds)
     if size <= 1e-9:
@@ -600,7 +619,7 @@ def travel(sweeps, k, share, here):
     return dx / size, ds / size
 
 
-@kernel
+@inner
 def watch_sweep(H, grid, tops, bottoms, sweeps, k, tools, top, points, row, at):
     """Look at what sweep k meets before it is cut. Fills row: chip cosine, depth, rapid touch, plunge depth,
     shank touch, holder touch (see cut_watched); at: (x, s) of the worst touch.
@@ -662,9 +681,11 @@ def outline_runs(points, rings, grid, rows, cols):
 
     points: (p, 2) vertices of all rings, each closed; rings: (r + 1,) where each ring starts.
     """
-    low, high = points[:, 1].min(), points[:, 1].max()
+    low, high = np.inf, -np.inf
+    for i in range(points.shape[0]):
+        low, high = min(low, points[i, 1]), max(high, points[i, 1])
     j0, j1 = first_cell(low, grid.s0, grid.cell, rows), past_cell(high, grid.s0, grid.cell, rows)
-    runs = np.empty(((j1 - j0) * 4 + 16, 3), np.int64)
+    runs = np.empty(((j1 - j0) * (points.shape[0] // 2 + 1), 3), np.int64)
     count = 0
     crossings = np.empty(points.shape[0])
     for j in range(j0, j1):
@@ -674,15 +695,17 @@ def outline_runs(points, rings, grid, rows, cols):
             for i in range(rings[r], rings[r + 1] - 1):
                 ya, yb = points[i, 1], points[i + 1, 1]
                 if (ya <= y) != (yb <= y):
-                    crossings[c] = points[i, 0] + (y - ya) / (yb - ya) * (points[i + 1, 0] - points[i, 0])
+                    x = points[i, 0] + (y - ya) / (yb - ya) * (points[i + 1, 0] - points[i, 0])
+                    at = c
+                    while at > 0 and crossings[at - 1] > x:
+                        crossings[at] = crossings[at - 1]
+                        at -= 1
+                    crossings[at] = x
                     c += 1
-        ordered = np.sort(crossings[:c])
         for i in range(0, c - 1, 2):
-            a = first_cell(ordered[i], grid.x0, grid.cell, cols)
-            b = past_cell(ordered[i + 1], grid.x0, grid.cell, cols)
+            a = first_cell(crossings[i], grid.x0, grid.cell, cols)
+            b = past_cell(crossings[i + 1], grid.x0, grid.cell, cols)
             if a < b:
-                if count == runs.shape[0]:
-                    runs = np.concatenate((runs, np.empty_like(runs)))
                 runs[count, 0], runs[count, 1], runs[count, 2] = j, a, b
                 count += 1
     return runs[:count]
@@ -747,7 +770,7 @@ def metal_lost(upper, lower, tops, bottoms, limit):
 # --- exact looks at single points -----------------------------------------------------------------------
 
 
-@kernel
+@inner
 def bucket_of(distance, size, count):
     """Index of the bucket at a distance from the first one's start; the end ones take all that lies beyond."""
     return math.floor(min(max(distance / size, 0.0), count - 1.0))
@@ -781,14 +804,16 @@ def fill_buckets(sweeps, tools, reach, top, x0, s0, size, across, down):
                         sweep[first[b]] = k
                         first[b] += 1
         if counting:
-            first = np.cumsum(first)
-            sweep = np.empty(first[-1], np.int32)
-    first[1:] = first[:-1].copy()
+            for b in range(across * down):
+                first[b + 1] += first[b]
+            sweep = np.empty(first[across * down], np.int32)
+    for b in range(across * down, 0, -1):
+        first[b] = first[b - 1]
     first[0] = 0
     return Buckets(x0, s0, size, across, first, sweep, hull)
 
 
-@kernel
+@inner
 def line_gap(tools, t, ax, ay, an, bx, by, bn, x, s, n):
     """Signed distance from a point at height n to the cutter moved along a line; negative where it is cut away."""
     dx, dy, dn = bx - ax, by - ay, bn - an
@@ -822,7 +847,7 @@ def line_gap(tools, t, ax, ay, an, bx, by, bn, x, s, n):
     return best
 
 
-@kernel
+@inner
 def arc_gap(tools, sweeps, k, x, s, n):
     """As line_gap, for sweep k, an arc of at most half a turn: level with any cutter, or rising with a flat one."""
     t, turn = sweeps.tool[k], sweeps.turn[k]
@@ -853,23 +878,23 @@ def arc_gap(tools, sweeps, k, x, s, n):
     return min(math.hypot(px - ax, py - ay), math.hypot(px - bx, py - by)) - r
 
 
-@kernel
+@inner
 def chorded_gap(tools, sweeps, k, x, s, n, points):
     """As line_gap, for sweep k, a rising arc of a pointed or ball cutter, by chords."""
     a, b, centre, turn = sweeps.start[k], sweeps.end[k], sweeps.centre[k], sweeps.turn[k]
     best = np.inf
     chords = arc_chords(math.hypot(a[0] - centre[0], a[1] - centre[1]), turn)
     p, q = points[0], points[1]
-    p[:] = a
+    put(p, a)
     for i in range(chords):
         arc_point(a, b, centre, turn, (i + 1) / chords, q)
         gap = line_gap(tools, sweeps.tool[k], p[0], p[1], p[2], q[0], q[1], q[2], x, s, n)
         best = min(best, gap)
-        p[:] = q
+        put(p, q)
     return best
 
 
-@kernel
+@inner
 def sweep_gap(sweeps, tools, k, x, s, n, points):
     """Signed distance from a point at height n to what sweep k cuts away. points: (2, 3) room for work."""
     t = sweeps.tool[k]
@@ -913,7 +938,7 @@ def gaps(probes, buckets, sweeps, tools, reach, gap, who):
                 gap[m], who[m] = g, k
 
 
-@kernel
+@inner
 def stands(buckets, sweeps, tools, x, s, n, before, points):
     """Whether no sweep before number `before` cuts the point at height n away."""
     down = (buckets.first.size - 1) // buckets.across
@@ -933,7 +958,7 @@ def stands(buckets, sweeps, tools, x, s, n, before, points):
     return True
 
 
-@kernel
+@inner
 def lowest_metal(tops, bottoms, n):
     """The lowest height at or over n where a row's intervals hold metal; inf where there is none."""
     best = np.inf

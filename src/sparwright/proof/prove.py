@@ -110,7 +110,7 @@ def judge(case: Case, say: Say = lambda _: None) -> Proof:
         findings.append(ProofFinding("not cut", Verdict.NO_GO, "the programs hold no motion at all"))
     else:
         if not is_compiled(kernels.__file__):
-            say("compiling the simulation, once, about half a minute")
+            say("compiling the simulation, once, about 20 s")
         say("cutting in simulation")
         cut = simulate(case)
         say("judging")
