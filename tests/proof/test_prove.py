@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from shapely.geometry import Polygon, box
 
 from sparwright.answers import Verdict
 from sparwright.placing.model import Pose
@@ -31,6 +32,19 @@ def test_good_programs_pass_with_every_check_told(sample):
     }  # fmt: skip
 
 
+def test_room_left_to_the_end_of_the_travel_is_that_of_the_moves_made(sample):
+    """The least distance of any written X or Y to the ends of the travel, the unknown start not counted."""
+    reach = sample.job.bed.reach
+    room = []
+    for _, text in sample.programs:
+        x = [float(v) for v in re.findall(r"X(-?[\d.]+)", text)]
+        y = [float(v) for v in re.findall(r"Y(-?[\d.]+)", text)]
+        room += [min(x), reach[0] - max(x), min(y), reach[1] - max(y)]
+    up = sample.job.bed.nose_height - 44.0 - 22.0 - 25.0  # the tip at Z25, the nose right up
+    told = next(f.value for f in prove(sample).findings if f.check == "reach")
+    assert told == pytest.approx(min(*room, up), abs=0.3)  # arcs bulge past their ends
+
+
 def test_skins_are_exact_on_level_floors(sample):
     proof = prove(sample)
     assert len(proof.skins) == 2
@@ -39,6 +53,21 @@ def test_skins_are_exact_on_level_floors(sample):
         assert skin.mean == pytest.approx(1.2, abs=1e-6)
         assert skin.greatest == pytest.approx(1.2, abs=1e-6)
         assert skin.wanted == pytest.approx(1.2)
+
+
+def test_skin_is_that_of_the_wall_over_a_web_too_and_a_thinner_wall_shows(sample):
+    outer = sample.member.section.shape.exterior.coords
+    cells = {
+        "web": [box(3, 3, 18, 27), box(22, 3, 37, 27)],
+        "thin": [box(3, 3, 37, 27.3)],  # 2.7 mm of wall where 3 mm are stated
+    }
+    skins = {}
+    for name, holes in cells.items():
+        section = replace(sample.member.section, shape=Polygon(outer, [h.exterior.coords for h in holes]))
+        proof = prove(replace(sample, member=replace(sample.member, section=section)))
+        skins[name] = proof.skins[0]
+    assert (skins["web"].least, skins["web"].greatest) == pytest.approx((1.2, 1.2), abs=1e-5)
+    assert (skins["thin"].least, skins["thin"].greatest) == pytest.approx((0.9, 0.9), abs=1e-5)
 
 
 def test_removed_metal_matches_exact_volume(sample, maker):

@@ -18,7 +18,7 @@ from sparwright.proof.compiled import is_compiled
 from sparwright.proof.cutters import tools_of
 from sparwright.proof.kernels import FLAT
 from sparwright.proof.model import Proof, ProofFinding, Skin
-from sparwright.proof.motion import collect, extents, nominal_seconds, sweeps_of
+from sparwright.proof.motion import Moves, collect, extents, nominal_seconds, sweeps_of
 from sparwright.proof.obstacles import check_obstacles
 from sparwright.proof.scene import CELL, Scene, pads_scene, side_scene
 from sparwright.proof.simulate import simulate
@@ -68,8 +68,7 @@ def case_of(programs: Sequence[tuple[str, str]], readings: Sequence[Reading], sc
     moves = collect(readings, job.cutters)
     tools = tools_of(job.cutters)
     low, high = extents(moves)
-    first = np.flatnonzero(np.diff(moves.program, prepend=-1))  # these start where nobody knows
-    low[first] = high[first] = moves.end[first]
+    low, high = _from_known_places(moves, low, high)
     sweeps, move_of = sweeps_of(moves, scene.pose, tools.form == FLAT)
     return Case(
         scene=scene,
@@ -84,6 +83,20 @@ def case_of(programs: Sequence[tuple[str, str]], readings: Sequence[Reading], sc
         move_of=move_of,
         tools=tools,
     )
+
+
+def _from_known_places(moves: Moves, low: np.ndarray, high: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Extents without the places a program starts from, which nobody knows: of its first motion in Z, and of all
+    motions up to the first sideways one in X and Y, only that one's end counts.
+    """
+    low, high = low.copy(), high.copy()
+    sideways = (moves.start[:, :2] != moves.end[:, :2]).any(axis=1)
+    for p in np.unique(moves.program):
+        mine = np.flatnonzero(moves.program == p)
+        low[mine[0], 2] = high[mine[0], 2] = moves.end[mine[0], 2]
+        count = int(sideways[mine].argmax()) if sideways[mine].any() else len(mine) - 1
+        low[mine[: count + 1], :2] = high[mine[: count + 1], :2] = moves.end[mine[count], :2]
+    return low, high
 
 
 def prove_scene(

@@ -157,9 +157,10 @@ def _floor(case: Case, cut: Cutaway, allowed: np.ndarray, target: Target) -> Flo
 
 
 def _skin(case: Case, cut: Cutaway, allowed: np.ndarray, floor: Floor) -> Skin:
-    base = np.ascontiguousarray(case.scene.bottoms[:, 0])
-    figures = kernels.run_figures(cut.after, base, allowed, floor.deepest, floor.runs)
+    """The skin as cut, to the wall's far side; over a web, to where the wall's far side would be."""
     target = floor.target
+    base = np.maximum(case.scene.bottoms[:, 0], np.float32(-target.depth - target.skin))
+    figures = kernels.run_figures(cut.after, base, allowed, floor.deepest, floor.runs)
     return Skin(target.id, float(figures[2]), float(figures[3]), float(figures[4]), target.skin)
 
 
