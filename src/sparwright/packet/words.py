@@ -4,7 +4,7 @@ from __future__ import annotations
 
 CHECKS = (
     "Bed clean, pads seated and screwed down, no chips in the slots or under the member.",
-    "Member pushed to the same slot wall along its length and against the stop pin; clamps at their torque, over plain metal.",
+    "Member pushed to the same slot wall along its length and against the stop; clamps at their torque, over plain metal.",
     "Programs on the machine are the ones named here: compare the digest in each header.",
     "X0 Y0 set at the left front corner of the reach and not touched since the pads were cut.",
     "Z0 set on the face with this cutter, touched at two places at least 300 mm apart; they agree within 0.05 mm.",
