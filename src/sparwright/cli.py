@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -280,6 +281,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         print("sparwright: stopped; nothing was written", file=sys.stderr)
         return EXIT_OUR_FAULT
+    except BrokenPipeError:
+        # Whoever read our output has seen enough; nothing is wrong.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return EXIT_OK
     except Exception:
         import traceback
 

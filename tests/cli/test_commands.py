@@ -1,6 +1,8 @@
 """The commands' exit status, their JSON, and that bad input gets one message on standard error."""
 
 import json
+import subprocess
+import sys
 
 import pytest
 
@@ -116,3 +118,10 @@ def test_a_fault_of_ours_is_status_3(capsys, monkeypatch):
     assert status == 3
     assert out == ""
     assert "a fault of ours" in err
+
+
+def test_a_reader_that_stops_early_is_no_fault(program):
+    command = f"{sys.executable} -m sparwright.cli read {program} --json | true; exit ${{PIPESTATUS[0]}}"
+    done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, check=False)
+    assert done.returncode == 0
+    assert done.stderr == ""
