@@ -13,6 +13,9 @@ from sparwright.packet.faces import face_outline, mm, scale_for, scale_name
 from sparwright.placing.model import Clamp, Pad, Pose, Setup
 from sparwright.stock.model import Member
 
+CLAMP_LETTERS = "abcdefghjkmnpq"
+"""Marks of the clamps on the drawing of the bed and in its table."""
+
 
 def on_bed(pose: Pose, shape: Polygon) -> Polygon:
     """A polygon in the face's (x, s) as it lies on the bed."""
@@ -34,7 +37,7 @@ def pad_corners(pad: Pad, pose: Pose) -> list[tuple[float, float]]:
 
 
 def bed_drawing(
-    member: Member, setup: Setup, bed: Bed, width: float = 150.0, height: float = 150.0
+    member: Member, setup: Setup, bed: Bed, width: float = 94.0, height: float = 90.0
 ) -> tuple[str, str]:
     """The bed from above with everything on it for one side; (SVG, scale)."""
     pose = setup.pose
@@ -51,10 +54,10 @@ def bed_drawing(
     low_y = min(g.bounds[1] for g in everything)
     high_x = max(g.bounds[2] for g in everything)
     high_y = max(g.bounds[3] for g in everything)
-    scale = min((width - 26) / (high_x - low_x), (height - 26) / (high_y - low_y))
+    scale = min((width - 18) / (high_x - low_x), (height - 16) / (high_y - low_y))
     sheet = Canvas(width, height)
-    x0 = 13 - low_x * scale
-    y0 = 13 - low_y * scale
+    x0 = 9 - low_x * scale
+    y0 = 8 - low_y * scale
 
     def paper(shape: Polygon) -> Polygon:
         return Polygon(
@@ -82,17 +85,15 @@ def bed_drawing(
             sheet.circle(
                 (x0 + x * scale, y0 + y * scale), max(feature.diameter * scale / 2, 0.35), "thin", "#000"
             )
-    for clamp in setup.clamps:
+    for letter, clamp in zip(CLAMP_LETTERS, setup.clamps, strict=False):
         shape = paper(on_bed(pose, clamp.footprint))
         sheet.hatch(shape, 1.0, 45)
         sheet.area(shape, "visible")
-        sheet.text((shape.centroid.x + 2.5, shape.centroid.y - 3.6), clamp.name, 2.6, halo=True)
+        sheet.text((shape.centroid.x + 2.5, shape.centroid.y - 3.2), letter, 2.8, bold=True, halo=True)
     if setup.dowel is not None:
         (x, y) = pose.to_bed(np.array([setup.dowel]))[0]
         sheet.circle((x0 + x * scale, y0 + y * scale), 0.9, "thin", "#fff")
-        sheet.text(
-            (x0 + x * scale - 1.6, y0 + y * scale - 3.2), "dowel in the collet", 2.6, anchor="end", halo=True
-        )
+        sheet.leader((x0 + x * scale, y0 + y * scale), (x0 + x * scale + 14, 2.5), "dowel", size=2.6)
     for pad in setup.pads:
         if pad.stop is not None:
             (x, y) = pose.to_bed(np.array([pad.stop]))[0]
@@ -112,7 +113,8 @@ def bed_drawing(
         angle=_upright(pose.angle),
         halo=True,
     )
-    sheet.text((end[0], end[1] - 3.5), "datum end", 2.6, anchor="middle", halo=True)
+    near = (end[0] + 0.16 * (far[0] - end[0]), end[1] + 0.16 * (far[1] - end[1]))
+    sheet.text(near, "datum end", 2.6, anchor="middle", angle=_upright(pose.angle), halo=True)
     return sheet.svg(), scale_name(round(scale, 4)) if scale >= 1 else f"1:{1 / scale:.1f}"
 
 
@@ -129,11 +131,11 @@ def _axes(sheet: Canvas, origin: tuple[float, float]) -> None:
         sheet.line(origin, end, "heavy")
         sheet.arrow(end, angle, 2.6)
         sheet.text((end[0] + 1, end[1] + 1), name, 3.2, bold=True)
-    sheet.text((x - 1.2, y - 4), "X0 Y0", 2.8, anchor="middle", bold=True)
+    sheet.text((x + 1, y - 4), "X0 Y0", 2.8, anchor="end", bold=True)
 
 
 def pad_drawing(
-    pad: Pad, number: int, side: str, width: float = 88.0, height: float = 74.0
+    pad: Pad, number: int, side: str, width: float = 88.0, height: float = 58.0
 ) -> tuple[str, str]:
     """One pad by itself, its slot and holes measured from its own corner; (SVG, scale)."""
     length, across = pad.x[1] - pad.x[0], pad.s[1] - pad.s[0]
@@ -162,8 +164,10 @@ def pad_drawing(
     for x, s in pad.inserts:
         sheet.circle(at(x, s), pad.insert_diameter * scale / 2)
         sheet.cross(at(x, s), pad.insert_diameter * scale / 2 + 1.2)
+        _from_corner(sheet, pad, (x, s), at(x, s))
     for x, s in pad.by_hand:
         sheet.cross(at(x, s), pad.insert_diameter * scale / 2 + 1.2)
+        _from_corner(sheet, pad, (x, s), at(x, s))
         sheet.text(
             (at(x, s)[0] + 2.5, at(x, s)[1] + 1), f"Ø{mm(pad.insert_diameter)} by hand", 2.5, halo=True
         )
@@ -179,6 +183,14 @@ def pad_drawing(
         bold=True,
     )
     return sheet.svg(), scale_name(scale)
+
+
+def _from_corner(sheet: Canvas, pad: Pad, hole: tuple[float, float], place: tuple[float, float]) -> None:
+    """Where a hole lies from the pad's marked corner, written over it: across, along."""
+    across, along = pad.s[1] - hole[1], hole[0] - pad.x[0]
+    sheet.text(
+        (place[0], place[1] + 4.6), f"{mm(across, 1)}, {mm(along, 1)}", 2.5, anchor="middle", halo=True
+    )
 
 
 def pad_table(setup: Setup) -> list[dict[str, str]]:
@@ -208,12 +220,12 @@ def clamp_rows(clamps: tuple[Clamp, ...]) -> list[dict[str, str]]:
     """Clamps for the sheets: place along the member, screw, torque, force."""
     return [
         {
-            "name": c.name,
+            "name": f"{letter}  {c.name}",
             "x": mm(c.footprint.centroid.x, 0),
             "s": mm(c.footprint.centroid.y, 0),
             "screw": c.screw,
             "torque": mm(c.torque_Nm, 1),
             "force": mm(c.force_N, 0),
         }
-        for c in clamps
+        for letter, c in zip(CLAMP_LETTERS, clamps, strict=False)
     ]

@@ -178,7 +178,7 @@ def _pads(plan: Plan, doc: Document) -> dict[str, Any]:
         "pads_text": f"{len(setup.pads)} pieces of {plan.job.file.placing.pad_material}, {mm(first.thickness)} mm thick, fixed to the bed so that each "
         "corner lies within 2 mm of the place below; they are then machined where they are, so the slots are true to the machine. "
         "Z0 is the top of the pads. Keep the fixing screws out of the slots and at least 15 mm from any hole. "
-        "Pads are drawn as seen looking along the member from its datum end; the dot is the corner to measure from.",
+        "Pads are drawn as seen looking along the member from its datum end; the dot is the corner to measure from. Figures at a hole: across and along from it.",
     }
 
 
