@@ -17,6 +17,10 @@ from sparwright.program.model import Program
 from sparwright.stock.section import wall_thickness
 
 
+ROUNDING = 1e-9
+"""Figures nearer to nothing than this are rounding of the arithmetic and print as 0."""
+
+
 @dataclass
 class Document:
     """Data for the template and its pictures, SVG text by file name."""
@@ -36,8 +40,8 @@ def number(value: float | None, unit: str = "") -> str:
         return ""
     if unit == "%":
         return f"{value:.1f} %"
-    if value == 0 or not math.isfinite(value):
-        text = "0" if value == 0 else str(value)
+    if abs(value) < ROUNDING or not math.isfinite(value):
+        text = "0" if abs(value) < ROUNDING else str(value)
     elif abs(value) >= 1e6 or abs(value) < 1e-4:
         mantissa, exponent = f"{value:.3e}".split("e")
         text = f"{mantissa} × 10^{int(exponent)}"
@@ -45,6 +49,11 @@ def number(value: float | None, unit: str = "") -> str:
         text = f"{value:.{max(0, min(4, 3 - math.floor(math.log10(abs(value)))))}f}"
         text = text.rstrip("0").rstrip(".") if "." in text else text
     return f"{text} {unit}".strip()
+
+
+def counted(count: int, word: str) -> str:
+    """A count with its word: 1 notch, 2 notches."""
+    return f"{count} {word if count == 1 else word + ('es' if word.endswith('ch') else 's')}"
 
 
 def share_used(finding: Finding) -> float | None:
@@ -81,7 +90,10 @@ def build(plan: Plan) -> Document:
 
 def _head(plan: Plan) -> dict[str, Any]:
     member = plan.member
-    cut = f"{len(member.pockets)} pockets, {len(member.holes)} holes, {len(member.notches)} notches"
+    cut = ", ".join(
+        counted(len(many), word)
+        for many, word in ((member.pockets, "pocket"), (member.holes, "hole"), (member.notches, "notch"))
+    )
     return {
         "title": member.title,
         "notes": plan.job.file.job.notes,
