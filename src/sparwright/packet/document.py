@@ -16,7 +16,6 @@ from sparwright.plan.model import Plan
 from sparwright.program.model import Program
 from sparwright.stock.section import wall_thickness
 
-
 ROUNDING = 1e-9
 """Figures nearer to nothing than this are rounding of the arithmetic and print as 0."""
 
