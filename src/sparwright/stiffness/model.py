@@ -28,6 +28,23 @@ class BeamProperties:
     spread: dict[str, float] = field(default_factory=dict)
 
 
+@dataclass(frozen=True)
+class SectionForces:
+    """Forces in the member at a place x (mm): N, Vy, Vz in N, T, My, Mz in N mm.
+
+    They act on the part before x from the part behind it, N a pull; moments are about the section's own centroid,
+    T about its shear centre; My bends about y (moves in z).
+    """
+
+    x: float
+    N: float = 0.0
+    Vy: float = 0.0
+    Vz: float = 0.0
+    T: float = 0.0
+    My: float = 0.0
+    Mz: float = 0.0
+
+
 def kept(reworked: BeamProperties, intact: BeamProperties) -> dict[str, float]:
     """Ratios reworked / intact: keys mass, EA, EIy, EIz, GJ, GAy, GAz."""
     out = {"mass": reworked.mass_kg_per_m / intact.mass_kg_per_m}
