@@ -139,6 +139,11 @@ def _arc_runs(closed: np.ndarray, sagitta: float) -> list[tuple[int, int]]:
     first, end = 0, len(closed) - 1
     while first + 3 <= end:
         last = first + 3
+        # Most vertices of a drawn outline are corners: a look at two turns spares the fit of a circle.
+        before, after = turns[first + 1], turns[first + 2]
+        if before * after <= 0 or max(abs(before), abs(after)) > GREATEST_TURN:
+            first += 1
+            continue
         if not _one_arc(closed[first : last + 1], turns[first + 1 : last], sagitta):
             first += 1
             continue

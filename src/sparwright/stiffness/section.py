@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -18,14 +17,21 @@ from shapely.geometry import Polygon
 from sparwright.job.models import Material
 from sparwright.stiffness.flexure import shear_from_fields
 from sparwright.stiffness.model import BeamProperties
-from sparwright.stiffness.outline import Edge, inner_corners, polygon_edges
+from sparwright.stiffness.section_solve import ORDER, Warping, section_mesh, solve_warping, wall_scale
 from sparwright.stock.model import Section
 
-ORDER = 5
-# Most elements a section is cut into, so that a thin wall round a large section stays quick.
-MOST_ELEMENTS = 3000
-# Most sharp inner corners that are given a finer mesh.
-MOST_CORNERS = 40
+__all__ = [
+    "SectionFigures",
+    "section_figures",
+    "section_properties",
+    "section_with_figures",
+    "wall_scale",
+]
+
+# Second moments that differ by less than this share of their sum are taken as equal.
+SAME_MOMENT = 1e-7
+
+Range = tuple[float, float]
 
 
 @dataclass(frozen=True)
@@ -35,7 +41,13 @@ class SectionFigures:
     area mm²; centroid, shear_centre (y, z) mm in the section's frame; Iy = integral of z², Iz = of y²,
     Iyz = of y z, torsion constant J, greatest and least second moments I_max, I_min, all mm⁴;
     angle: of the axis with I_max from +y toward +z, radians, in (-pi/2, pi/2]; warping: constant about the shear
-    centre, mm⁶. shear_y, shear_z: shear stiffness over G times area, for the Poisson's ratio given.
+    centre, mm⁶. shear_compliance: 2 x 2, rows and columns (y, z), 1/mm²: half V . c . V is G times the shear energy a
+    length of the force V = (Vy, Vz) through the shear centre, for the Poisson's ratio given; the terms off the
+    diagonal are the coupling of the two directions, nought for a section with an axis of symmetry along y or z.
+    reach_y, reach_z: least and greatest y, z of the outline from the centroid; reach_max, reach_min: the same of the
+    distance from the axis of I_max and of I_min, mm. torsion_peak: greatest shear stress on the outline over torque,
+    1/mm³, at torsion_peak_at (y, z) in the section's frame; sharp_corners: how many ideally sharp inner corners the
+    outline has, where theory gives no limit to the stress and which the peak leaves out by half the mean thickness.
     """
 
     area: float
@@ -46,8 +58,14 @@ class SectionFigures:
     J: float
     shear_centre: tuple[float, float]
     warping: float
-    shear_y: float
-    shear_z: float
+    shear_compliance: tuple[Range, Range]
+    reach_y: Range
+    reach_z: Range
+    reach_max: Range
+    reach_min: Range
+    torsion_peak: float
+    torsion_peak_at: tuple[float, float]
+    sharp_corners: int
 
     @property
     def I_max(self) -> float:
@@ -61,8 +79,55 @@ class SectionFigures:
 
     @property
     def angle(self) -> float:
-        """Angle of the bending axis with the greatest second moment, from +y toward +z, radians."""
-        return math.atan2(-2 * self.Iyz, self.Iy - self.Iz) / 2
+        """Angle of the bending axis with the greatest second moment, from +y toward +z, radians; 0 where all are equal."""
+        return principal_angle(self.Iy, self.Iz, self.Iyz)
+
+    @property
+    def shear_y(self) -> float:
+        """Shear stiffness over G times area for a force along y alone."""
+        return 1 / (self.shear_compliance[0][0] * self.area)
+
+    @property
+    def shear_z(self) -> float:
+        """Shear stiffness over G times area for a force along z alone."""
+        return 1 / (self.shear_compliance[1][1] * self.area)
+
+    @property
+    def W_y(self) -> float:
+        """Elastic section modulus Iy / greatest z, mm³; gives the stress of My alone where Iyz is nought."""
+        return self.Iy / max(map(abs, self.reach_z))
+
+    @property
+    def W_z(self) -> float:
+        """Elastic section modulus Iz / greatest y, mm³; gives the stress of Mz alone where Iyz is nought."""
+        return self.Iz / max(map(abs, self.reach_y))
+
+    @property
+    def W_max(self) -> float:
+        """Elastic section modulus about the axis of I_max, mm³."""
+        return self.I_max / max(map(abs, self.reach_max))
+
+    @property
+    def W_min(self) -> float:
+        """Elastic section modulus about the axis of I_min, mm³."""
+        return self.I_min / max(map(abs, self.reach_min))
+
+    @property
+    def gyration(self) -> tuple[float, float, float]:
+        """Radii of gyration about y, about z and the least of all, mm."""
+        iy, iz, least = (math.sqrt(i / self.area) for i in (self.Iy, self.Iz, self.I_min))
+        return (iy, iz, least)
+
+
+def principal_angle(Iy: float, Iz: float, Iyz: float) -> float:
+    """Angle of the axis of the greatest second moment from +y toward +z, in (-pi/2, pi/2]; 0 where all are equal.
+
+    tan 2a = -2 Iyz / (Iy - Iz), any text on mechanics of materials.
+    """
+    least = SAME_MOMENT * (Iy + Iz)
+    if abs(Iyz) < least:
+        return math.pi / 2 if Iz - Iy > least else 0.0
+    return math.atan2(-2 * Iyz, Iy - Iz) / 2
 
 
 def section_properties(section: Section, material: Material) -> BeamProperties:
@@ -108,102 +173,49 @@ def section_figures(section: Section, poisson: float) -> SectionFigures:
     return _solved(section.shape, poisson, 2 * section.chord + 1e-3)[0]
 
 
-def wall_scale(shape: Polygon) -> float:
-    """Mean thickness of a section, twice its area over all its edges, mm."""
-    edge = shape.exterior.length + sum(r.length for r in shape.interiors)
-    return float(2 * shape.area / edge)
-
-
 def _solved(shape: Polygon, poisson: float, sagitta: float) -> tuple[SectionFigures, SectionFigures]:
     """Figures at ORDER and at two orders lower, on one mesh."""
-    origin = (shape.centroid.x, shape.centroid.y)
-    maxh = max(0.7 * wall_scale(shape), math.sqrt(2 * shape.area / MOST_ELEMENTS))
-    mesh = _mesh(polygon_edges(shape, sagitta), origin, maxh)
-    return _figures(mesh, poisson, origin, ORDER), _figures(mesh, poisson, origin, ORDER - 2)
+    mesh, corners = section_mesh(shape, sagitta)
+    fine, coarse = (solve_warping(mesh, poisson, order, corners) for order in (ORDER, ORDER - 2))
+    return _figures(fine, shape, len(corners)), _figures(coarse, shape, len(corners))
 
 
-def _mesh(rings: tuple[tuple[Edge, ...], ...], origin: tuple[float, float], maxh: float) -> Any:
-    """Curved triangles on the section, shifted by -origin."""
-    from netgen import occ
-    from ngsolve import Mesh
+def _figures(found: Warping, shape: Polygon, sharp: int) -> SectionFigures:
+    """The figures from the products of the stress fields; the mesh had the polygon's centroid at its origin."""
+    centroid = (found.centroid[0] + shape.centroid.x, found.centroid[1] + shape.centroid.y)
+    Iy, Iz, Iyz = found.second
+    J = float(found.energy[0, 0])
+    centre, compliance = shear_from_fields(found.energy, found.forces)
+    yc, zc = float(centre[0]), float(centre[1])
+    square, wy, wz = found.squares
+    # The warp about the shear centre is w - zc y + yc z, squared and integrated.
+    warping = square + zc**2 * Iz + yc**2 * Iy - 2 * zc * wy + 2 * yc * wz - 2 * yc * zc * Iyz
+    angle = principal_angle(Iy, Iz, Iyz)
+    c, s = math.cos(angle), math.sin(angle)
+    ring = np.asarray(shape.exterior.coords)[:, :2] - centroid
 
-    from sparwright.stiffness.shapes import wire
+    def reach(direction: tuple[float, float]) -> Range:
+        along = ring @ np.array(direction)
+        return (float(along.min()), float(along.max()))
 
-    def place(p: tuple[float, float]) -> tuple[float, float, float]:
-        return (p[0] - origin[0], p[1] - origin[1], 0.0)
-
-    face = occ.Face(wire(rings[0], place))
-    for ring in rings[1:]:
-        face = face - occ.Face(wire(ring, place))
-    corners = np.array([place(p) for p in inner_corners(rings)])
-    if 0 < len(corners) <= MOST_CORNERS:
-        for vertex in face.vertices:
-            if np.linalg.norm(corners - np.array([*vertex.p]), axis=1).min() < 1e-6:
-                vertex.maxh = maxh / 10
-    geometry = occ.OCCGeometry(face, dim=2)
-    options = {"maxh": maxh, "curvaturesafety": 1.5, "grading": 0.4, "parallel_meshing": False}
-    mesh = Mesh(geometry.GenerateMesh(**options))
-    mesh.Curve(ORDER)
-    return mesh
-
-
-def _figures(mesh: Any, nu: float, origin: tuple[float, float], order: int) -> SectionFigures:
-    """Integrals and the three warping solutions on the mesh."""
-    import ngsolve as ng
-
-    area, sy, sz = ng.Integrate(ng.CF((1, ng.x, ng.y)), mesh, order=2 * order)
-    yc, zc = sy / area, sz / area
-    y, z = ng.x - yc, ng.y - zc
-    Iz, Iy, Iyz = ng.Integrate(ng.CF((y * y, z * z, y * z)), mesh, order=2 * order)
-    # Strain along x, and the in-plane displacement a free-sided bar of unit curvature takes on.
-    strains = (-y, z)
-    sideways = (nu * ng.CF(((y * y - z * z) / 2, y * z)), -nu * ng.CF((y * z, (z * z - y * y) / 2)))
-    given = (ng.CF((-z, y)), *sideways)
-    warps = _warps(mesh, order, given, (ng.CF(0), *(2 * (1 + nu) * e for e in strains)))
-    shears = [ng.grad(w) + g for w, g in zip(warps, given, strict=True)]
-
-    def products(fields: list[Any], others: list[Any]) -> np.ndarray:
-        flat = ng.CF(tuple(ng.InnerProduct(a, b) for a in fields for b in others))
-        return np.reshape(ng.Integrate(flat, mesh, order=2 * order), (len(fields), len(others)))
-
-    energy = products(shears, shears)
-    forces = products(shears[1:], [ng.CF((1, 0)), ng.CF((0, 1)), ng.CF((-z, y))])
-    J = float(energy[0, 0])
-    centre, compliance = shear_from_fields(energy, forces)
-    warp = warps[0] - centre[1] * y + centre[0] * z
-    mean = ng.Integrate(warp, mesh, order=2 * order) / area
     return SectionFigures(
-        area=area,
-        centroid=(yc + origin[0], zc + origin[1]),
+        area=found.area,
+        centroid=centroid,
         Iy=Iy,
         Iz=Iz,
         Iyz=Iyz,
         J=J,
-        shear_centre=(float(centre[0] + yc + origin[0]), float(centre[1] + zc + origin[1])),
-        warping=ng.Integrate((warp - mean) ** 2, mesh, order=2 * order),
-        shear_y=float(1 / (compliance[0, 0] * area)),
-        shear_z=float(1 / (compliance[1, 1] * area)),
+        shear_centre=(yc + centroid[0], zc + centroid[1]),
+        warping=warping,
+        shear_compliance=(
+            (float(compliance[0, 0]), float(compliance[0, 1])),
+            (float(compliance[1, 0]), float(compliance[1, 1])),
+        ),
+        reach_y=reach((1, 0)),
+        reach_z=reach((0, 1)),
+        reach_max=reach((-s, c)),
+        reach_min=reach((c, s)),
+        torsion_peak=found.peak / J,
+        torsion_peak_at=(found.peak_at[0] + centroid[0], found.peak_at[1] + centroid[1]),
+        sharp_corners=sharp,
     )
-
-
-def _warps(mesh: Any, order: int, given: tuple[Any, ...], sources: tuple[Any, ...]) -> list[Any]:
-    """Displacements along x, one a load: integral of (grad u + given) . grad v = of source v for all v."""
-    import ngsolve as ng
-
-    fes = ng.H1(mesh, order=order)
-    u, v = fes.TnT()
-    scale = ng.Integrate(ng.CF(1), mesh)
-    stiffness = ng.BilinearForm(fes, symmetric=True)
-    # The last term only pins the free constant: the loads balance, so the answer is unchanged.
-    stiffness += ng.grad(u) * ng.grad(v) * ng.dx + 1e-9 / scale * u * v * ng.dx
-    stiffness.Assemble()
-    inverse = stiffness.mat.Inverse(fes.FreeDofs(), inverse="sparsecholesky")
-    warps = []
-    for shear, source in zip(given, sources, strict=True):
-        load = ng.LinearForm(fes)
-        load += source * v * ng.dx - shear * ng.grad(v) * ng.dx
-        load.Assemble()
-        warp = ng.GridFunction(fes)
-        warp.vec.data = inverse * load.vec
-        warps.append(warp)
-    return warps
