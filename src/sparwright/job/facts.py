@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 from typing import Any
 
@@ -121,8 +122,16 @@ def _list_words(node: Node) -> str:
     items = node.get("items", {})
     if "$ref" in items:
         return "one or more tables" if node.get("minItems") else "any number of tables"
-    each = f"lists of {len(items['prefixItems'])} numbers" if "prefixItems" in items else "texts"
-    return f"a list of {'one or more ' if node.get('minItems') else ''}{each}"
+    least, most = node.get("minItems", 0), node.get("maxItems", math.inf)
+    if items.get("type") == "number":
+        count = f"{least} or {most}" if most == least + 1 else f"{least} to {most}"
+        return f"a list of {count} numbers in {items.get('unit', 'its unit')}"
+    if items.get("type") == "array" and "prefixItems" not in items:
+        each = f"lists, each {_list_words(items)}"
+    else:
+        each = f"lists of {len(items['prefixItems'])} numbers" if "prefixItems" in items else "texts"
+    count = "one or more " if least == 1 else f"at least {least} " if least else ""
+    return f"a list of {count}{each}"
 
 
 def _either(words: list[str]) -> str:

@@ -224,8 +224,9 @@ def load_job(path: str | Path) -> Job:
     own: Sequence[Material] = ()
     if file.job.materials is not None:
         own = reader.named(("job", "materials"), file.job.materials, MaterialFile)[0].material
-    if file.stock.section.shape == "drawn":
-        reader.keep_drawing(file.stock.section.file)
+    section = file.stock.section
+    if section.shape in ("drawn", "path") and section.file is not None:
+        reader.keep_drawing(section.file)
     material = _find_material(file, own, reader)
     return Job(
         path=str(where),

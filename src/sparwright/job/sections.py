@@ -1,4 +1,4 @@
-"""Cross-sections a job may state: the common ones by their measures, any other drawn."""
+"""Cross-sections a job may state: the common ones by their measures, any other drawn or as measured points."""
 
 from __future__ import annotations
 
@@ -7,6 +7,8 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from sparwright.job.quantities import Angle, KeyFault, Length, Number, Table
+
+Corner = Annotated[tuple[Length, ...], Field(min_length=2, max_length=3)]
 
 
 class RectangularTube(Table):
@@ -129,7 +131,71 @@ class DrawnSection(Table):
     )
 
 
+class PathSection(Table):
+    """A section drawn as an SVG path, in the job itself or in an SVG file; closed parts, holes by nesting (even-odd).
+
+    The section is taken as the drawing shows it: y of an SVG points down, z of a section up.
+    """
+
+    shape: Literal["path"]
+    d: str | None = Field(default=None, description='the path\'s own text, "M ... Z"; this or file')
+    file: str | None = Field(default=None, description="SVG file, beside the job file; this or d")
+    id: str | None = Field(
+        default=None, description="id of the path in the file; may be left out where it is the only path"
+    )
+    scale: Number | None = Field(
+        default=None,
+        gt=0,
+        description="drawing units to mm; if not said what the file's width and viewBox say, else 1",
+    )
+    turn: Angle = Field(
+        default=0, description="turn the drawing by this angle first, degrees, counter-clockwise"
+    )
+    gap: Length = Field(
+        default=0.02, gt=0, le=1, description="a part whose ends are closer than this is taken as closed, mm"
+    )
+    chord: Length = Field(default=0.005, gt=0, le=0.1, description="greatest chord error of curves, mm")
+
+    @model_validator(mode="after")
+    def _one_source(self) -> PathSection:
+        if (self.d is None) == (self.file is None):
+            said = "both d and file are said" if self.d is not None else "neither d nor file is said"
+            raise KeyFault(f"{said}; say one of them", "d" if self.d is not None else "file")
+        if self.id is not None and self.file is None:
+            raise KeyFault("id names a path in a file; leave it out with d", "id")
+        return self
+
+
+class PointsSection(Table):
+    """A section as measured with a caliper: its corners in order round the outline, from any origin.
+
+    A corner is `[y, z]` or, rounded, `[y, z, radius]`, where y and z are of the sharp corner that the two sides would
+    meet at. The outline closes itself.
+    """
+
+    shape: Literal["points"]
+    outer: tuple[Corner, ...] = Field(
+        min_length=3, max_length=1000, description="corners of the outside, in order, mm"
+    )
+    holes: tuple[Annotated[tuple[Corner, ...], Field(min_length=3, max_length=1000)], ...] = Field(
+        default=(), max_length=100, description="corners of every hollow, in order, mm"
+    )
+    bores: tuple[tuple[Length, Length, Length], ...] = Field(
+        default=(), max_length=100, description="round hollows as [y, z, diameter], mm"
+    )
+
+
 AnySection = Annotated[
-    RectangularTube | RoundTube | FlatBar | SquareBar | AngleBar | Channel | TeeBar | IBeam | DrawnSection,
+    RectangularTube
+    | RoundTube
+    | FlatBar
+    | SquareBar
+    | AngleBar
+    | Channel
+    | TeeBar
+    | IBeam
+    | DrawnSection
+    | PathSection
+    | PointsSection,
     Field(discriminator="shape"),
 ]

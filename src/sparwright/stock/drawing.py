@@ -7,7 +7,6 @@ coordinates its author sees.
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
@@ -15,18 +14,19 @@ from typing import Any
 import numpy as np
 import shapely
 from scipy.spatial import KDTree
-from shapely.geometry import LinearRing, Polygon
+from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
-from sparwright.answers import BadInput
 from sparwright.job.models import DrawnSection
 from sparwright.stock.outlines import arc, circle, turned
+from sparwright.stock.rings import SAY_SCALE, OutlineError, nest, refuse_size
+from sparwright.stock.rings import place_words as _at
 
+_OWN_LAYER = ", or put it on a layer of its own and say layer"
 CURVES = ("LINE", "ARC", "CIRCLE", "LWPOLYLINE", "POLYLINE", "ELLIPSE", "SPLINE")
-SMALLEST, LARGEST = 2.0, 2000.0  # mm, sides of the bounding box a section may have
 
 
-class DrawingError(BadInput):
+class DrawingError(OutlineError):
     """A drawing that gives no section: the message names the file, the place in it and the remedy."""
 
 
@@ -40,20 +40,15 @@ def read_drawing(spec: DrawnSection, folder: str | Path) -> Polygon:
     name = spec.file
     pieces = [p for e in _entities(path, spec.layer) for p in _pieces(e, spec.chord / spec.scale, name)]
     rings = _loops(pieces, spec.gap / spec.scale, name)
-    polygon = _nest(rings, name)
+    polygon = nest(rings, lambda what, _: DrawingError(f"{name}: {what}", "file"), _OWN_LAYER)
     polygon = shapely.transform(polygon, lambda p: turned(p * spec.scale, math.radians(spec.turn)))
-    _sized(polygon, spec, name)
+    refuse_size(
+        polygon,
+        lambda what: DrawingError(f"{name}: {what}", "file"),
+        f" with scale = {spec.scale:g}",
+        SAY_SCALE,
+    )
     return orient(polygon)
-
-
-def _sized(polygon: Polygon, spec: DrawnSection, name: str) -> None:
-    y0, z0, y1, z1 = polygon.bounds
-    width, height = y1 - y0, z1 - z0
-    if min(width, height) < SMALLEST or max(width, height) > LARGEST:
-        raise DrawingError(
-            f"{name}: the section measures {width:.4g} x {height:.4g} mm with scale = {spec.scale:g}; "
-            f"sides of {SMALLEST:g} to {LARGEST:g} mm are taken; say scale = 25.4 for a drawing in inches, 1000 for metres"
-        )
 
 
 # --- from the file to pieces ----------------------------------------------------------------------------
@@ -213,49 +208,3 @@ def _joined(chains: list[np.ndarray], gap: float, name: str) -> list[np.ndarray]
             at = int(partner[at ^ 1])
         rings.append(np.vstack(ring))
     return rings
-
-
-def _at(point: np.ndarray) -> str:
-    return f"{point[0]:.3f}, {point[1]:.3f}"
-
-
-# --- from loops to one section --------------------------------------------------------------------------
-
-
-def _nest(rings: list[np.ndarray], name: str) -> Polygon:
-    polygons = [_simple(ring, name) for ring in rings]
-    tree = shapely.STRtree([p.exterior for p in polygons])
-    for i, j in tree.query([p.exterior for p in polygons], predicate="intersects").T.tolist():
-        if i < j:
-            where = shapely.get_coordinates(polygons[i].exterior.intersection(polygons[j].exterior))[0]
-            raise DrawingError(f"{name}: two outlines cross or touch at ({_at(where)}); draw them apart")
-    depth = [sum(q.contains(p) for q in polygons if q is not p) for p in polygons]
-    outer = [p for p, d in zip(polygons, depth, strict=True) if d == 0]
-    if len(outer) > 1:
-        places = "; ".join(
-            f"({_at(np.array(p.bounds[:2]))}) to ({_at(np.array(p.bounds[2:]))})" for p in outer[:4]
-        )
-        raise DrawingError(
-            f"{name}: {len(outer)} separate outer outlines, {places}; a section has one; "
-            "keep one, or put it on a layer of its own and say layer"
-        )
-    islands = [p for p, d in zip(polygons, depth, strict=True) if d > 1]
-    if islands:
-        raise DrawingError(
-            f"{name}: an outline lies loose inside a hole at ({_at(np.array(islands[0].bounds[:2]))}); "
-            "a section is one piece of metal; take it out"
-        )
-    holes = [p.exterior for p, d in zip(polygons, depth, strict=True) if d == 1]
-    return Polygon(outer[0].exterior, holes)
-
-
-def _simple(ring: np.ndarray, name: str) -> Polygon:
-    if len(ring) < 3:
-        raise DrawingError(f"{name}: the outline at ({_at(ring[0])}) goes out and back on itself")
-    polygon = Polygon(LinearRing(ring))
-    if polygon.is_valid and polygon.area > 0:
-        return polygon
-    reason = shapely.is_valid_reason(polygon)
-    place = re.search(r"\[([-+\d.eE]+) ([-+\d.eE]+)", reason)
-    where = f"{float(place[1]):.3f}, {float(place[2]):.3f}" if place else _at(ring[0])
-    raise DrawingError(f"{name}: the outline crosses itself at ({where}); draw it so that it does not")

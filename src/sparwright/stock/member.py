@@ -96,7 +96,7 @@ def _section(job: Job) -> Section:
     except JobError:
         raise
     except BadInput as fault:
-        raise job_error(job, ("stock", "section"), str(fault)) from None
+        raise job_error(job, ("stock", "section", *getattr(fault, "keys", ())), str(fault)) from None
 
 
 def _length(job: Job) -> tuple[float, tuple[str, ...]]:

@@ -37,12 +37,20 @@ def circle(radius: float, error: float) -> np.ndarray:
     return radius * np.column_stack([np.cos(angles), np.sin(angles)])
 
 
+class FilletError(ValueError):
+    """Corner radii that need more of a side than there is; corner: index of the corner with the largest of them."""
+
+    def __init__(self, what: str, corner: int) -> None:
+        super().__init__(what)
+        self.corner = corner
+
+
 def fillet(points: np.ndarray, radii: float | Sequence[float], error: float) -> np.ndarray:
     """A closed polygon with its corners replaced by tangent arcs.
 
     points: (k, 2), either way round, first point not repeated. radii: one for all corners or one each; 0
     keeps a corner sharp. Returns (m, 2), first point not repeated.
-    Raises ValueError where the arcs need more of an edge than there is, naming the radius, what it needs and
+    Raises FilletError where the arcs need more of an edge than there is, naming the radius, what it needs and
     the greatest that fits.
     """
     pts = np.asarray(points, dtype=float)
@@ -58,10 +66,11 @@ def fillet(points: np.ndarray, radii: float | Sequence[float], error: float) -> 
     short = needed > lengths + 1e-9
     if short.any():
         i = int(np.argmax(needed / lengths))
-        radius = max(r[i], r[(i + 1) % len(r)])
-        raise ValueError(
-            f"a corner radius of {radius:g} mm needs {needed[i]:.3f} mm of a side {lengths[i]:.3f} mm long; "
-            f"at most {radius * lengths[i] / needed[i]:.3f} mm fits"
+        corner = max(i, (i + 1) % len(r), key=lambda k: r[k])
+        raise FilletError(
+            f"a corner radius of {r[corner]:g} mm needs {needed[i]:.3f} mm of a side {lengths[i]:.3f} mm long; "
+            f"at most {r[corner] * lengths[i] / needed[i]:.3f} mm fits",
+            corner,
         )
     out: list[np.ndarray] = []
     for p, u, t, phi, radius in zip(pts, before, tangent, turn, r, strict=True):

@@ -13,9 +13,11 @@ from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
 from sparwright.answers import BadInput
-from sparwright.job.models import AnySection, DrawnSection
+from sparwright.job.models import AnySection, DrawnSection, PathSection, PointsSection
 from sparwright.stock.drawing import read_drawing
 from sparwright.stock.model import Face, Section
+from sparwright.stock.paths import read_path
+from sparwright.stock.points import read_points
 from sparwright.stock.shapes import outline, wording
 
 CHORD = 0.005  # mm, greatest chord error of a stated section's arcs
@@ -31,11 +33,17 @@ class SectionError(BadInput):
 def make_section(spec: AnySection, folder: str | Path) -> Section:
     """The section a job states; `folder` is where its drawing lies.
 
-    Raises SectionError where measures do not fit together, DrawingError where a drawing cannot be used.
+    Raises SectionError where measures do not fit together, OutlineError (DrawingError for a DXF file) where a drawing
+    or points give no section.
     """
     if isinstance(spec, DrawnSection):
         shape = read_drawing(spec, folder)
         return section_from_polygon(shape, f"drawn section {Path(spec.file).name}", spec.chord)
+    if isinstance(spec, PathSection):
+        name = f"drawn section {Path(spec.file).name}" if spec.file else "section drawn as a path"
+        return section_from_polygon(read_path(spec, folder), name, spec.chord)
+    if isinstance(spec, PointsSection):
+        return section_from_polygon(read_points(spec, CHORD), "section from measured points", CHORD)
     try:
         shape = outline(spec, CHORD)
     except ValueError as fault:
