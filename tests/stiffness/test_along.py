@@ -1,0 +1,331 @@
+"""The member divided along x: where constants change, what stands for a hole, a pocket and a notch."""
+
+import itertools
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.integrate import solve_bvp
+from shapely.geometry import Polygon, box
+
+from sparwright.stiffness.along import member_along
+from sparwright.stiffness.along_cuts import cell_pattern, features, pattern_key
+from sparwright.stiffness.along_notch import notched_section, twist_factor
+from sparwright.stiffness.bay import pattern_properties
+from sparwright.stiffness.pattern import field_pattern
+from sparwright.stiffness.section import section_figures, section_properties
+from sparwright.stock.model import Hole, NotchCut, Pocket
+
+WALL = 4.0
+TUBE = {"width": 80, "height": 40, "wall": WALL}
+
+
+@pytest.fixture(scope="module")
+def tube(kit):
+    """Tube 80 x 40 x 4, faces named top, bottom, front, back."""
+    return kit.section(**TUBE)
+
+
+@pytest.fixture(scope="module")
+def intact(kit, tube):
+    return section_properties(tube, kit.metal())
+
+
+class Asked:
+    """Constants that tell apart what they were asked for, and how often."""
+
+    def __init__(self, intact):
+        self.intact = intact
+        self.patterns, self.sets = [], []
+
+    def constants(self, pattern):
+        self.patterns.append(pattern)
+        return replace(self.intact, EIy=self.intact.EIy * (1 - 0.01 * len(self.patterns)))
+
+    def fields(self, bays):
+        self.sets.append(bays)
+        return replace(self.intact, EIy=self.intact.EIy / (1 + len(bays)))
+
+
+def hole(name, face, x, s=0.0, diameter=24.0, **more):
+    given = {"kind": "drilled", "depth": WALL, "through": "wall"}
+    return Hole(id=name, face=face, at=(x, s), diameter=diameter, **(given | more))
+
+
+def pocket(name, face, outline, skin=0.0):
+    return Pocket(name, face, name, name, (0, 0), outline, (), 0.0, WALL - skin, skin, 0.0)
+
+
+def notch(name, face, inner, width, end="datum", length=1200.0):
+    x = (-5.0, inner) if end == "datum" else (length - inner, length + 5.0)
+    return NotchCut(name, face, end, box(x[0], -width / 2, x[1], width / 2), 2.0, WALL, 0.0)
+
+
+def divided(member, asked):
+    parts = member_along(member, asked.intact, asked.constants, asked.fields)
+    assert parts[0].start == 0.0
+    assert parts[-1].end == member.length
+    for a, b in itertools.pairwise(parts):
+        assert a.end == b.start
+    assert all(p.length > 0 for p in parts)
+    return parts
+
+
+def test_a_plain_member_is_one_part(kit, tube, intact):
+    parts = divided(kit.member(tube), Asked(intact))
+    assert [(p.kind, p.length, p.properties) for p in parts] == [("plain", 1200.0, intact)]
+
+
+def test_each_set_of_fields_is_asked_for_once(kit, tube, intact):
+    top = kit.field_on(tube, "top", WALL, pocket="hexagon", cell=22, rib=4, skin=1)
+    front = kit.field_on(tube, "front", WALL, pocket="hexagon", cell=22, rib=4, skin=1)
+    top, front = replace(top, span=(50.0, 1150.0)), replace(front, span=(400.0, 700.0))
+    asked = Asked(intact)
+    parts = divided(kit.member(tube, (top, front)), asked)
+    assert [(p.start, p.end, p.kind) for p in parts] == [
+        (0.0, 50.0, "plain"),
+        (50.0, 400.0, "field"),
+        (400.0, 700.0, "field"),
+        (700.0, 1150.0, "field"),
+        (1150.0, 1200.0, "plain"),
+    ]
+    assert asked.sets == [(top,), (top, front)]
+    assert parts[1].properties.EIy > parts[2].properties.EIy
+
+
+def test_fields_that_end_a_little_apart_end_together(kit, tube, intact):
+    top = kit.field_on(tube, "top", WALL, pocket="hexagon", cell=22, rib=4, skin=1)
+    bottom = kit.field_on(tube, "bottom", WALL, pocket="hexagon", cell=22, rib=4, skin=1)
+    member = kit.member(tube, (replace(top, span=(50.0, 1150.0)), replace(bottom, span=(55.0, 1140.0))))
+    asked = Asked(intact)
+    parts = divided(member, asked)
+    assert [(p.start, p.end, p.kind) for p in parts] == [
+        (0.0, 50.0, "plain"),
+        (50.0, 1150.0, "field"),
+        (1150.0, 1200.0, "plain"),
+    ]
+    assert asked.sets == [member.bays]
+
+
+def test_a_hole_gets_its_length_and_the_larger_side_and_twins_are_asked_for_once(kit, tube, intact):
+    member = replace(
+        kit.member(tube), holes=(hole("one", "top", 300), hole("two", "top", 700), hole("end", "top", 20))
+    )
+    asked = Asked(intact)
+    parts = divided(member, asked)
+    assert [(p.start, p.end, p.names) for p in parts if p.kind == "hole"] == [
+        (0.0, 72.0, ("end",)),
+        (248.0, 352.0, ("one",)),
+        (648.0, 752.0, ("two",)),
+    ]
+    assert [p.period for p in asked.patterns] == [72.0, 104.0]
+    cut = asked.patterns[1].cuts[0]
+    assert cut.outline.centroid.x == pytest.approx(52.0)
+    assert cut.depth > WALL
+
+
+def test_holes_over_one_another_share_a_stretch_and_near_ones_part_half_way(kit, tube, intact):
+    holes = (
+        hole("a", "top", 300),
+        hole("b", "bottom", 310),
+        hole("c", "top", 350),
+        hole("d", "top", 400, through="all", depth=40),
+    )
+    asked = Asked(intact)
+    parts = [p for p in divided(replace(kit.member(tube), holes=holes), asked) if p.kind == "hole"]
+    assert [(p.names, p.start, p.end) for p in parts] == [
+        (("a", "b"), 248.0, 330.0),
+        (("c",), 330.0, 375.0),
+        (("d",), 375.0, 452.0),
+    ]
+    assert [len(p.cuts) for p in asked.patterns] == [2, 1, 1]
+    assert asked.patterns[2].cuts[0].depth > 40
+
+
+def test_small_holes_are_named_but_not_counted(kit, tube, intact):
+    few = tuple(hole(f"m4/{i}", "top", 100 + 300 * i, diameter=3.3) for i in range(4))
+    asked = Asked(intact)
+    parts = divided(replace(kit.member(tube), holes=few), asked)
+    assert [(p.kind, p.names) for p in parts] == [("plain", ("m4/0", "m4/1", "m4/2", "m4/3"))]
+    # Together they may take no more than a thousandth of the metal: a long row does count.
+    row = tuple(hole(f"m4/{i}", "top", 15 + 10 * i, diameter=5.0) for i in range(110))
+    parts = divided(replace(kit.member(tube), holes=row), asked)
+    taken = sum(math.pi / 4 * 25 * WALL for p in parts if p.kind == "plain" for _ in p.names)
+    assert sum(p.kind == "hole" for p in parts) > 90
+    assert taken <= 0.001 * tube.shape.area * 1200
+    assert len(asked.patterns) <= 4  # the row's own, and those at its ends
+
+
+def test_what_a_counterbore_takes_is_counted_as_a_wider_hole(kit, tube):
+    member = replace(kit.member(tube), holes=(hole("cb", "top", 300, diameter=6.6, counterbore=(11.0, 2.5)),))
+    (found,) = features(member)
+    assert found.volume == pytest.approx(math.pi / 4 * (11**2 * 2.5 + 6.6**2 * 1.5), rel=2e-3)
+    through = hole("all", "top", 300, diameter=10, depth=40, through="all")
+    (found,) = features(replace(kit.member(tube), holes=(through,)))
+    assert found.volume == pytest.approx(math.pi * 25 * 8, rel=2e-3)
+
+
+def test_under_a_field_only_what_takes_more_than_its_pockets_counts(kit, tube, intact):
+    top = replace(
+        kit.field_on(tube, "top", WALL, pocket="hexagon", cell=22, rib=4, skin=1), span=(50.0, 1150.0)
+    )
+    holes = (
+        hole("small", "top", 300, diameter=16),
+        hole("wide", "top", 600, diameter=40),
+        hole("side", "front", 900),
+    )
+    asked = Asked(intact)
+    parts = divided(replace(kit.member(tube, (top,)), holes=holes), asked)
+    assert [p.names for p in parts if p.kind == "hole"] == [(top.field, "wide"), (top.field, "side")]
+    assert "small" in next(p.names for p in parts if p.start <= 300 < p.end)
+    whole = field_pattern(tube, (top,), windows=False)
+    wide, side = asked.patterns
+    assert side.period == pytest.approx(whole.period)
+    assert len(side.cuts) == len(whole.cuts) + 1
+    # The wide hole takes two periods, and the pockets it meets were dropped.
+    assert wide.period == pytest.approx(math.ceil((40 + 3) / whole.period) * whole.period)
+    rim = wide.cuts[-1].outline
+    assert not any(c.outline.intersects(rim) for c in wide.cuts[:-1])
+    assert pytest.approx(50.0 + rim.centroid.x + wide.period * math.floor((600 - 50.0) / wide.period)) == 600
+
+
+def test_patterns_know_their_likes(kit, tube):
+    member = replace(kit.member(tube), holes=(hole("a", "top", 300), hole("b", "top", 777.7)))
+    a, b = features(member)
+    keys = [
+        pattern_key(cell_pattern((f,), f.middle - w, f.middle + 48)) for f, w in ((a, 48), (b, 48), (b, 47))
+    ]
+    assert keys[0] == keys[1] != keys[2]
+
+
+def test_a_window_s_softness_hardly_depends_on_the_period(kit, tube, intact):
+    # Compliance that one window adds to the plain stretch, about a fixed axis: nearly the same with twice the period,
+    # so a stretch of the section's larger side holds the disturbance. By the bay.
+    metal = kit.metal()
+    window = pocket("w", "top", box(500, -20, 540, 20))
+    (found,) = features(replace(kit.member(tube), pockets=(window,)))
+
+    def added(period):
+        low = found.middle - period / 2
+        pattern = cell_pattern((found,), low, low + period)
+        p = pattern_properties(tube, metal, pattern, order=2, open_through=True)
+        e = p.centroid[1] - intact.centroid[1]
+        along = 1 / p.EA + e**2 / p.EIy - 1 / intact.EA
+        return [period * along] + [
+            period * (1 / getattr(p, k) - 1 / getattr(intact, k)) for k in ("EIy", "EIz", "GJ")
+        ]
+
+    near, far = added(120.0), added(240.0)
+    assert near == pytest.approx(far, rel=0.1)
+    assert near[3] > far[3]  # the shorter period errs to the soft side in twist
+    assert min(far) > 0
+
+
+def test_the_shear_centre_moves_where_one_wall_is_open(kit, tube, intact):
+    metal = kit.metal()
+    member = replace(kit.member(tube), pockets=(pocket("w", "top", box(500, -20, 540, 20)),))
+    parts = member_along(
+        member,
+        intact,
+        lambda p: pattern_properties(tube, metal, p, order=2, open_through=True),
+        lambda bays: pytest.fail("no field here"),
+    )
+    (part,) = (p for p in parts if p.kind == "pocket")
+    assert (part.start, part.end) == (460.0, 580.0)
+    top = next(f for f in tube.faces if f.name == "top")
+    moved = np.subtract(part.properties.shear_centre, intact.shear_centre) @ top.normal
+    assert moved < -1.0  # away from the open wall
+    assert part.properties.GJ < 0.8 * intact.GJ
+
+
+# --- notches --------------------------------------------------------------------------------------------
+
+
+def test_a_notch_leaves_an_open_section(kit, tube):
+    # Thin open section: J = sum of b t^3/3 along its middle line (any text), here 14 mm cut from the top.
+    found = notched_section(tube, kit.metal(), (notch("n", "top", 30, 14),))
+    G = kit.metal().shear_modulus
+    middle_line = 2 * (76 + 36) - 14
+    assert pytest.approx(middle_line * WALL**3 / 3, rel=0.05) == found.properties.GJ / G
+    assert pytest.approx(kit.metal().modulus * (tube.shape.area - 14 * WALL), rel=1e-6) == found.properties.EA
+    top = next(f for f in tube.faces if f.name == "top")
+    plain = section_figures(tube, 0.33)
+    # The shear centre of a slit tube lies beyond the wall opposite the slit.
+    assert np.subtract(found.properties.shear_centre, plain.shear_centre) @ top.normal < -20
+
+
+def test_notches_opposite_one_another_leave_two_halves_that_bend_alone(kit, tube):
+    pair = (notch("a", "top", 30, 14), notch("b", "bottom", 30, 14))
+    found = notched_section(tube, kit.metal(), pair)
+    E = kit.metal().modulus
+    half = Polygon([(0, 0), (33, 0), (33, 4), (4, 4), (4, 36), (33, 36), (33, 40), (0, 40)])
+    yc = half.centroid.x
+    parts = [(33 * 40, 16.5, 33**2 * 33 * 40 / 12), (-29 * 32, 18.5, -29 * 32 * 29**2 / 12)]
+    own = sum(second + A * (y - yc) ** 2 for A, y, second in parts)
+    values = sorted((found.properties.EIy / E, found.properties.EIz / E))
+    assert 2 * own == pytest.approx(min(values, key=lambda v: abs(v - 2 * own)), rel=1e-3)
+    assert pytest.approx(2 * E * half.area, rel=1e-6) == found.properties.EA
+
+
+@pytest.mark.parametrize("k", [0.01, 0.4, 3.0])
+def test_twist_of_a_short_open_stretch(k):
+    # Vlasov: T = GJ t' - EIw t''', warping held (t' = 0) at 0, free (t'' = 0) at 1; solved as a boundary problem.
+    def slope(_, y):
+        return np.vstack([y[1], y[2], (y[1] - 1) * k * k])
+
+    found = solve_bvp(
+        slope, lambda a, b: np.array([a[0], a[1], b[2]]), np.linspace(0, 1, 60), np.zeros((3, 60)), tol=1e-8
+    )
+    assert twist_factor(k, 1.0) == pytest.approx(found.sol(1.0)[0], rel=1e-4)
+    assert twist_factor(2 * k, 1.0, held=2) == pytest.approx(twist_factor(k, 1.0))
+    with pytest.raises(ValueError, match="one or two ends"):
+        twist_factor(k, 1.0, held=3)
+
+
+def test_a_notched_end_has_its_twist_bracketed(kit, tube, intact):
+    member = replace(kit.member(tube), notches=(notch("n", "top", 30, 14),))
+    parts = divided(member, Asked(intact))
+    first, rest = parts
+    assert (first.kind, first.start, first.end, rest.kind) == ("notch", 0.0, 30.0, "plain")
+    assert first.softest_GJ < 0.02 * intact.GJ < first.properties.GJ < intact.GJ
+    assert rest.softest_GJ is None
+    far = divided(replace(member, notches=(notch("n", "top", 30, 14, end="far"),)), Asked(intact))
+    assert (far[-1].start, far[-1].end, far[-1].kind) == (1170.0, 1200.0, "notch")
+    assert pytest.approx(first.properties.GJ) == far[-1].properties.GJ
+
+
+def test_a_notch_under_a_field_multiplies_both(kit, tube, intact):
+    front = replace(
+        kit.field_on(tube, "front", WALL, pocket="hexagon", cell=22, rib=4, skin=1), span=(10.0, 1150.0)
+    )
+    cut = notch("n", "top", 60, 14)
+    asked = Asked(intact)
+    parts = divided(replace(kit.member(tube, (front,)), notches=(cut,)), asked)
+    alone = notched_section(tube, kit.metal(), (cut,)).properties
+    both = next(p for p in parts if set(p.names) == {"n", front.field})
+    assert both.end == 60.0
+    assert both.properties.EIy == pytest.approx(alone.EIy / 2)
+    assert pytest.approx(alone.EA) == both.properties.EA
+
+
+def test_the_bridge_beam_is_divided_as_drawn(bridge_member):
+    intact = section_properties(bridge_member.section, bridge_member.material)
+    asked = Asked(intact)
+    parts = divided(bridge_member, asked)
+    assert [p.kind for p in parts] == ["notch", "plain", "field", "plain"]
+    assert (parts[2].start, parts[2].end) == (73.0, 1107.0)
+    assert len(asked.sets) == 1
+    assert not asked.patterns
+    assert {"cable", "head-rail/3", "switch/1", "stop/2"} <= {n for p in parts for n in p.names}
+
+
+def test_moved_holes_move_the_parts_and_nothing_else(kit, tube, intact):
+    asked = Asked(intact)
+    for shift in (0.0, 123.4):
+        holes = (hole("a", "top", 300 + shift), hole("b", "front", 500 + shift))
+        parts = divided(replace(kit.member(tube), holes=holes), asked)
+        spans = np.array([(p.start, p.end) for p in parts if p.kind == "hole"]) - shift
+        assert spans == pytest.approx(np.array([(248, 352), (448, 552)]))
+    assert len(asked.patterns) == 4
+    assert pattern_key(asked.patterns[0]) == pattern_key(asked.patterns[2])
