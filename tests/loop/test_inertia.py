@@ -1,5 +1,6 @@
 """Mass of sections and pocketed sections against closed forms, and against the member's own solids."""
 
+import itertools
 import math
 
 import numpy as np
@@ -7,8 +8,9 @@ import pytest
 from shapely import affinity
 from shapely.geometry import Point, Polygon, box
 
-from sparwright.loop.inertia import area_moments, plain_inertia, worked_inertia
-from sparwright.loop.stretches import plain_stretches, worked_spans, worked_stretches
+from sparwright.loop.inertia import area_moments, part_inertia, plain_inertia, worked_inertia
+from sparwright.loop.stretches import plain_stretches, stretches_from, worked_spans, worked_stretches
+from sparwright.stiffness.along import Part
 from sparwright.stiffness.model import BeamProperties
 
 
@@ -95,3 +97,66 @@ def test_the_beam_weighs_what_the_solids_weigh(bridge_member):
     ends = worked_spans(member)
     assert len(ends) == 1
     assert 0 < ends[0][0] < ends[0][1] < member.length
+
+
+def test_parts_weigh_and_lie_as_the_solids_do(bridge_member):
+    # Pockets, holes, notch: the whole member's mass and centre of mass, from its own solid.
+    from dataclasses import replace
+
+    from sparwright.stock.model import Hole
+    from sparwright.stock.solids import centre_of_mass, mass_kg
+
+    extra = (
+        Hole("cb", "top", "counterbored", (40.0, 5.0), 6.6, 4.0, "wall", "M6", (11.0, 2.5)),
+        Hole("all", "back", "drilled", (600.0, 20.0), 12.0, 50.0, "all"),
+    )
+    member = replace(bridge_member, holes=(*bridge_member.holes, *extra))
+    p = BeamProperties("x", 1.0, 1, 1, 1, 0, 1, 1, 1, (0, 0), (0, 0))
+    cuts = (0.0, 8.0, 73.0, 411.0, 1107.0, 1180.0)
+    parts = [Part(a, b, "plain", (), p) for a, b in itertools.pairwise(cuts)]
+    found = stretches_from(member, parts)
+    mass = sum(s.inertia.mass * (s.end - s.start) for s in found)
+    assert mass * 1e3 == pytest.approx(mass_kg(member), rel=2e-3)  # the solid has its edges broken
+    centre = np.array([np.array(s.inertia.first) * (s.end - s.start) for s in found]).sum(axis=0) / mass
+    assert centre == pytest.approx(centre_of_mass(member)[1:], abs=0.05)
+    x = sum(s.inertia.mass * (s.end - s.start) * (s.end + s.start) / 2 for s in found) / mass
+    assert x == pytest.approx(centre_of_mass(member)[0], abs=1.0)
+
+
+def test_a_part_counts_what_lies_in_it(bridge_member):
+    # Two halves of a stretch weigh what the whole weighs, wherever it is parted; a period weighs the bay's mean.
+    member, density = bridge_member, 2.7e-9
+    whole = part_inertia(member, density, 100.0, 500.0)
+    for cut in (260.0, 301.7):
+        a, b = part_inertia(member, density, 100.0, cut), part_inertia(member, density, cut, 500.0)
+        for key in ("mass", "first", "second"):
+            joined = np.array(getattr(a, key)) * (cut - 100) + np.array(getattr(b, key)) * (500 - cut)
+            assert joined == pytest.approx(np.array(getattr(whole, key)) * 400, rel=1e-9)
+    bay = member.bays[0]
+    undisturbed = part_inertia(member, density, 117.0 + 5 * bay.pitch, 117.0 + 6 * bay.pitch)
+    mean = worked_inertia(member, density, member.bays)
+    assert undisturbed.mass == pytest.approx(mean.mass, rel=0.03)
+
+
+def test_a_hole_through_everything_takes_both_walls():
+    # Disc moments: A t in each wall about its own middle, by Steiner.
+    from sparwright.job.models import Material
+    from sparwright.stock.model import Hole, Member
+    from sparwright.stock.section import section_from_polygon
+
+    shape = box(0, 0, 50, 100).difference(box(4, 4, 46, 96))
+    metal = Material(
+        name="m", modulus=7e4, poisson=0.33, density=2700, proof_strength=1, tensile_strength=1,
+        cutting_force=1, cutting_exponent=0.2, source="test",
+    )  # fmt: skip
+    hole = Hole("h", "top", "drilled", (50.0, 0.0), 10.0, 100.0, "all")
+    member = Member("t", section_from_polygon(shape, "tube"), 100.0, metal, holes=(hole,))
+    plain = plain_inertia(shape, 1.0)
+    left = part_inertia(member, 1.0, 0.0, 100.0)
+    A = math.pi * 25
+    assert (plain.mass - left.mass) * 100 == pytest.approx(A * 8, rel=2e-3)
+    assert (plain.first[1] - left.first[1]) * 100 == pytest.approx(A * 4 * (2 + 98), rel=2e-3)
+    zz = A * 4 * (2**2 + 98**2) + 2 * A * 4**3 / 12
+    assert (plain.second[1] - left.second[1]) * 100 == pytest.approx(zz, rel=2e-3)
+    yy = 8 * (math.pi * 5**4 / 4 + A * 25**2)
+    assert (plain.second[0] - left.second[0]) * 100 == pytest.approx(yy, rel=2e-3)

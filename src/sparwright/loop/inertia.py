@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from shapely.geometry import Polygon
+from shapely.geometry import Polygon, box
 
-from sparwright.stock.model import Face, FieldBay, Member
+from sparwright.stock.model import Face, FieldBay, Hole, Member, NotchCut, Pocket, Section
+from sparwright.stock.outlines import circle
+from sparwright.stock.section import metal_below
+
+HOLE_CHORD = 0.005  # mm, greatest error of a hole's chords
 
 
 @dataclass(frozen=True)
@@ -81,23 +85,74 @@ def plain_inertia(shape: Polygon, density: float) -> Inertia:
 
 def worked_inertia(member: Member, density: float, bays: Sequence[FieldBay]) -> Inertia:
     """Inertia of the section with the pockets of these bays taken out, their mean along x; density t/mm3."""
-    whole = plain_inertia(member.section.shape, density)
-    total = np.array([whole.mass, *whole.first, *whole.second])
+    total = _as_vector(plain_inertia(member.section.shape, density))
     for bay in bays:
         face = member.section.face(bay.face)
         for outline in bay.outlines:
-            total -= density / bay.pitch * _pocket_moments(outline, bay.depth, face)
-    return Inertia(total[0], (total[1], total[2]), (total[3], total[4], total[5]))
+            total -= density / bay.pitch * _cut_moments(outline, (-bay.depth, 0.0), face)
+    return _as_inertia(total)
 
 
-def _pocket_moments(outline: Polygon, depth: float, face: Face) -> np.ndarray:
-    """(6,) volume and its moments y, z, yy, zz, yz of a pocket with its outline in (x, s), cut in from a face."""
+def part_inertia(member: Member, density: float, start: float, end: float) -> Inertia:
+    """Inertia from x = start to end with every pocket, hole and notch taken out, their mean along x; density t/mm3.
+
+    A feature that reaches over an end counts with its part inside. Edge breaks are left out.
+    """
+    total = _as_vector(plain_inertia(member.section.shape, density))
+    for outline, depth, face in _cuts(member, start, end):
+        total -= density / (end - start) * _cut_moments(outline, depth, face)
+    return _as_inertia(total)
+
+
+def _as_vector(i: Inertia) -> np.ndarray:
+    return np.array([i.mass, *i.first, *i.second])
+
+
+def _as_inertia(v: np.ndarray) -> Inertia:
+    mass, y, z, yy, zz, yz = (float(c) for c in v)
+    return Inertia(mass, (y, z), (yy, zz, yz))
+
+
+def _cuts(member: Member, start: float, end: float) -> Iterator[tuple[Polygon, tuple[float, float], Face]]:
+    """Outline in (x, s), from and to along n, and face of every piece of metal taken between start and end."""
+    section = member.section
+    stretch = box(start, -1e6, end, 1e6)
+    bored = [piece for hole in member.holes for piece in _bored(section, hole)]
+    open_cuts: tuple[Pocket | NotchCut, ...] = (*member.pockets, *member.notches)
+    cut = [(f.outline, (-f.depth, 0.0), section.face(f.face)) for f in open_cuts]
+    for outline, depth, face in (*cut, *bored):
+        low, _, high, _ = outline.bounds
+        if high <= start or low >= end:
+            continue
+        inside = outline if start <= low and high <= end else outline.intersection(stretch)
+        for piece in getattr(inside, "geoms", [inside]):
+            if isinstance(piece, Polygon) and piece.area > 0:
+                yield piece, depth, face
+
+
+def _bored(section: Section, hole: Hole) -> Iterator[tuple[Polygon, tuple[float, float], Face]]:
+    """A hole's metal: each wall it goes through, and what its counterbore takes round it."""
+    face = section.face(hole.face)
+    core = Polygon(circle(hole.diameter / 2, HOLE_CHORD) + np.asarray(hole.at))
+    walls = [(max(low, -hole.depth), top) for top, low in metal_below(section, face, hole.at[1])]
+    for low, top in walls:
+        if low < top:
+            yield core, (low, top), face
+    if hole.counterbore:
+        wide, deep = hole.counterbore
+        ring = Polygon(circle(wide / 2, HOLE_CHORD) + np.asarray(hole.at), [core.exterior.coords])
+        yield ring, (-deep, 0.0), face
+
+
+def _cut_moments(outline: Polygon, depth: tuple[float, float], face: Face) -> np.ndarray:
+    """(6,) volume and its moments y, z, yy, zz, yz of a body with its outline in (x, s), from and to along n."""
     A, _, s, _, ss, _ = area_moments(outline)
-    # n runs from -depth at the floor to 0 at the face; p = (s, n), and (y, z) = centre + p @ turn.
-    volume = A * depth
-    first = np.array([s * depth, -A * depth**2 / 2])
-    sn = -s * depth**2 / 2
-    second = np.array([[ss * depth, sn], [sn, A * depth**3 / 3]])
+    low, top = depth
+    # Integrals of 1, n and n² over the depth; p = (s, n), and (y, z) = centre + p @ turn.
+    one, n, nn = top - low, (top**2 - low**2) / 2, (top**3 - low**3) / 3
+    volume = A * one
+    first = np.array([s * one, A * n])
+    second = np.array([[ss * one, s * n], [s * n, A * nn]])
     turn = np.array([face.across, face.normal])
     centre = np.asarray(face.centre)
     moved = volume * centre + first @ turn

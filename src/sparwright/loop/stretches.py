@@ -1,9 +1,12 @@
-"""The member as stretches of beam: plain at its ends, reworked where its fields of pockets lie."""
+"""The member as stretches of beam: before it is reworked, and after with each part's own constants and mass."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from sparwright.loop.elements import Span, Stretch
-from sparwright.loop.inertia import Inertia, plain_inertia, worked_inertia
+from sparwright.loop.inertia import Inertia, part_inertia, plain_inertia, worked_inertia
+from sparwright.stiffness.along import Part
 from sparwright.stiffness.model import BeamProperties
 from sparwright.stock.model import Member
 
@@ -26,6 +29,14 @@ def plain_stretches(member: Member, intact: BeamProperties) -> tuple[Stretch, ..
     """The member before it is reworked."""
     inertia = plain_inertia(member.section.shape, member.material.density * 1e-12)
     return (_stretch(0.0, member.length, intact, inertia),)
+
+
+def stretches_from(member: Member, parts: Sequence[Part]) -> tuple[Stretch, ...]:
+    """The reworked member's parts with their inertia: of all the metal really left in each, smeared along it."""
+    density = member.material.density * 1e-12
+    return tuple(
+        Stretch(p.start, p.end, p.properties, part_inertia(member, density, p.start, p.end)) for p in parts
+    )
 
 
 def worked_stretches(member: Member, intact: BeamProperties, reworked: BeamProperties) -> tuple[Stretch, ...]:
