@@ -91,7 +91,7 @@ def _axial(
     for end in ends:
         at = np.asarray(face.centre) + end * face.across - thickness / 2 * face.normal - centre
         # Stress a y + b z with My = integral of z times it and Mz = minus that of y times it.
-        found.append(np.abs([1 / area, inverse[:, 1] @ at, inverse[:, 0] @ at]))
+        found.append([1 / area, abs(float(inverse[:, 1] @ at)), abs(float(inverse[:, 0] @ at))])
     worst = np.max(found, axis=0) * own * thickness
     return (float(worst[0]), float(worst[1]), float(worst[2]))
 
