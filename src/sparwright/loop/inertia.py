@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from shapely.geometry import Polygon, box
 
-from sparwright.stock.model import Face, FieldBay, Hole, Member, NotchCut, Pocket, Section
+from sparwright.stock.model import Face, FieldBay, Hole, Member, Pocket, Section
 from sparwright.stock.outlines import circle
 from sparwright.stock.section import metal_below
 
@@ -99,8 +99,8 @@ def part_inertia(member: Member, density: float, start: float, end: float) -> In
     A feature that reaches over an end counts with its part inside. Edge breaks are left out.
     """
     total = _as_vector(plain_inertia(member.section.shape, density))
-    for outline, depth, face in _cuts(member, start, end):
-        total -= density / (end - start) * _cut_moments(outline, depth, face)
+    for copies, outline, depth, face in _cuts(member, start, end):
+        total -= copies * density / (end - start) * _cut_moments(outline, depth, face)
     return _as_inertia(total)
 
 
@@ -113,21 +113,34 @@ def _as_inertia(v: np.ndarray) -> Inertia:
     return Inertia(mass, (y, z), (yy, zz, yz))
 
 
-def _cuts(member: Member, start: float, end: float) -> Iterator[tuple[Polygon, tuple[float, float], Face]]:
-    """Outline in (x, s), from and to along n, and face of every piece of metal taken between start and end."""
+# How many alike, outline in (x, s), from and to along n, and face of a piece of metal taken out.
+_Taken = tuple[int, Polygon, tuple[float, float], Face]
+
+
+def _cuts(member: Member, start: float, end: float) -> Iterator[_Taken]:
+    """Every piece of metal taken between start and end; pockets alike in one row are told once, with their number."""
     section = member.section
+    alike: dict[tuple[object, ...], list[Pocket]] = {}
+    pieces: list[tuple[Polygon, tuple[float, float], Face]] = []
+    for p in member.pockets:
+        low, _, high, _ = p.outline.bounds
+        if start <= low and high <= end:
+            alike.setdefault((p.face, p.shape_key, round(p.origin[1], 9), p.depth), []).append(p)
+        else:
+            pieces.append((p.outline, (-p.depth, 0.0), section.face(p.face)))
+    for same in alike.values():
+        yield len(same), same[0].outline, (-same[0].depth, 0.0), section.face(same[0].face)
+    pieces += [(n.outline, (-n.depth, 0.0), section.face(n.face)) for n in member.notches]
+    pieces += [piece for hole in member.holes for piece in _bored(section, hole)]
     stretch = box(start, -1e6, end, 1e6)
-    bored = [piece for hole in member.holes for piece in _bored(section, hole)]
-    open_cuts: tuple[Pocket | NotchCut, ...] = (*member.pockets, *member.notches)
-    cut = [(f.outline, (-f.depth, 0.0), section.face(f.face)) for f in open_cuts]
-    for outline, depth, face in (*cut, *bored):
+    for outline, depth, face in pieces:
         low, _, high, _ = outline.bounds
         if high <= start or low >= end:
             continue
-        inside = outline if start <= low and high <= end else outline.intersection(stretch)
+        inside = outline.intersection(stretch)
         for piece in getattr(inside, "geoms", [inside]):
             if isinstance(piece, Polygon) and piece.area > 0:
-                yield piece, depth, face
+                yield 1, piece, depth, face
 
 
 def _bored(section: Section, hole: Hole) -> Iterator[tuple[Polygon, tuple[float, float], Face]]:
