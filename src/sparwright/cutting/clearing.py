@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -51,6 +52,7 @@ class ClearPath:
     cleared: Polygon | MultiPolygon
 
 
+@lru_cache(maxsize=64)  # both faces, and a sweep over depths, ask for the same outline again
 def clear_outline(
     outline: Polygon,
     radius: float,

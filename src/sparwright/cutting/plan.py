@@ -240,12 +240,12 @@ def _way_seconds(work: Work, paths: Sequence[Path], before: np.ndarray, after: n
     ends = np.array([last_point(p)[:2] for p in paths[:-1]]).reshape(-1, 2)
     across = np.hypot(*(starts - ends).T)
     climbs = np.concatenate([before, after]) - clearance
-    return _rapid_seconds(across, min(bed.rapid[:2]), min(bed.acceleration[:2])) + _rapid_seconds(
+    return rapid_seconds(across, min(bed.rapid[:2]), min(bed.acceleration[:2])) + rapid_seconds(
         climbs, bed.rapid[2], bed.acceleration[2]
     )
 
 
-def _rapid_seconds(lengths: np.ndarray, speed: float, acceleration: float) -> float:
+def rapid_seconds(lengths: np.ndarray, speed: float, acceleration: float) -> float:
     """Seconds of straight moves from rest to rest, mm, mm/min, mm/s²: d/v + v/a, or 2 sqrt(d/a) where v is not reached."""
     v = speed / 60
     full = lengths / v + v / acceleration
