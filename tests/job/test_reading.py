@@ -352,12 +352,12 @@ def test_every_mistake_gets_its_line_and_a_remedy(folder, old, new, line, says):
         ),
         (
             "plotter.toml",
-            "supports = [70, 1110]",
-            "supports = [70, 1200]",
-            "supports",
-            "supports[2]: a carriage at x = 1200 mm stands beyond the member, which is 1180 mm long. Allowed: from 0 to 1180 mm.",
+            "at = [28, 1152]",
+            "at = [28, 1200]",
+            "at",
+            "uprights.at[2]: an upright at 1200 mm stands beyond the bridge, which is 1180 mm long; give a place from 0 to 1180 mm.",
         ),
-        ("plotter.toml", "supports = [70, 1110]", "supports = [170, 110]", "supports", "swap them"),
+        ("plotter.toml", "at = [28, 1152]", "at = [128, 110]", "at", "swap them"),
     ],
 )
 def test_a_mistake_in_a_named_file_points_at_that_file(folder, name, old, new, line, says):
@@ -461,7 +461,10 @@ def test_the_digest_follows_the_drawing_whatever_its_bytes(folder):
 
 def test_the_digest_is_that_of_the_files_in_the_order_said(folder):
     names = ["job.toml", "bench-router.toml", "cutters.toml", "plotter.toml"]
-    parts = [(folder / name).read_bytes() for name in names] + [(DATA / "materials.toml").read_bytes()]
+    shipped = ("typical-stiffness.toml", "materials.toml")
+    parts = [(folder / name).read_bytes() for name in names] + [
+        (DATA / name).read_bytes() for name in shipped
+    ]
     whole = b"".join(len(p).to_bytes(8, "big") + p for p in parts)
     assert load_job(folder / "job.toml").digest == hashlib.sha256(whole).hexdigest()
 

@@ -72,7 +72,7 @@ def test_the_examples_together_are_a_job(tmp_path):
     assert job.file.stock.length == 1180
     assert job.file.placing.pad_thickness == pytest.approx(19.05)
     assert job.served is not None
-    assert job.served.support_stiffness == 2500
+    assert job.served.member == "bridge"
 
 
 def test_the_schema_refers_only_to_what_it_holds():

@@ -1,4 +1,4 @@
-"""The files a job names: the bed that cuts, the cutters at hand, the machine served, materials."""
+"""The files a job names: the bed that cuts, the cutters at hand, materials."""
 
 from __future__ import annotations
 
@@ -10,10 +10,8 @@ from sparwright.job.quantities import (
     Angle,
     Count,
     Density,
-    Force,
     KeyFault,
     Length,
-    Mass,
     Number,
     PositiveAcceleration,
     PositiveSpeed,
@@ -148,36 +146,6 @@ class CutterFile(Table):
     @model_validator(mode="after")
     def _numbers(self) -> CutterFile:
         refuse_twins(self.cutter, "cutter", "number")
-        return self
-
-
-class Served(Table):
-    """The machine the member will serve: the member as a beam carried at two places, with a tool on it."""
-
-    name: str = Field(min_length=1, description="what you call it")
-    supports: tuple[Length, Length] = Field(description="where its two carriages carry the member, x, mm")
-    support_stiffness: Stiffness = Field(
-        gt=0, description="stiffness of one carriage, across the member, N/mm"
-    )
-    support_twist_stiffness: Number = Field(
-        default=2e7, gt=0, description="stiffness of one carriage against the member's twist, N mm/rad"
-    )
-    support_spread: Ratio = Field(
-        default=0.3, ge=0, lt=1, description="half-width of the carriages' stiffness, ratio"
-    )
-    tool_mass: Mass = Field(ge=0, description="mass that rides on the member, kg")
-    tool_offset: Length = Field(
-        default=0, description="tool tip from the member's axis, which turns force into twist, mm"
-    )
-    force: Force = Field(gt=0, description="force at the tool tip the deflection is stated for, N")
-    force_direction: Literal["y", "z"] = Field(
-        default="z", description="direction of the force in the member's frame"
-    )
-
-    @model_validator(mode="after")
-    def _in_order(self) -> Served:
-        if self.supports[0] >= self.supports[1]:
-            raise KeyFault("the first of the two must be the smaller one; swap them", "supports")
         return self
 
 

@@ -21,6 +21,8 @@ from sparwright.job.features import (
     PocketShape,
     SinglePocket,
 )
+from sparwright.job.links import BeamSection, Carriage, Drive, Joint
+from sparwright.job.machine_parts import ServedMachine
 from sparwright.job.machines import (
     Bed,
     Controller,
@@ -28,7 +30,6 @@ from sparwright.job.machines import (
     CutterFile,
     Material,
     MaterialFile,
-    Served,
     Spindle,
 )
 from sparwright.job.quantities import (
@@ -56,11 +57,36 @@ from sparwright.job.sections import (
     SquareBar,
     TeeBar,
 )
+from sparwright.job.served import (
+    BaseRails,
+    MachineAxis,
+    PlainBeam,
+    Push,
+    Served,
+    Service,
+    Tool,
+    ToolPlate,
+    Uprights,
+    WorkTable,
+)
+from sparwright.job.served_general import (
+    Fixing,
+    FreeAxis,
+    Mover,
+    NamedPoint,
+    Plate,
+    Runner,
+    Strut,
+    Weight,
+)
 
 __all__ = [
     "AngleBar",
     "AnySection",
+    "BaseRails",
+    "BeamSection",
     "Bed",
+    "Carriage",
     "Channel",
     "Conflict",
     "Controller",
@@ -68,33 +94,52 @@ __all__ = [
     "CutterFile",
     "Cutting",
     "DrawnSection",
+    "Drive",
     "EndCut",
+    "Fixing",
     "FlatBar",
+    "FreeAxis",
     "Head",
     "HoleGroup",
     "IBeam",
     "Job",
     "JobFile",
+    "Joint",
     "KeepClear",
     "KeyFault",
+    "MachineAxis",
     "Material",
     "MaterialFile",
+    "Mover",
+    "NamedPoint",
     "Notch",
     "PathSection",
     "Placing",
+    "PlainBeam",
+    "Plate",
     "PocketField",
     "PocketShape",
     "PointsSection",
+    "Push",
     "RectangularTube",
     "RoundTube",
+    "Runner",
     "Served",
+    "ServedMachine",
+    "Service",
     "SinglePocket",
     "Spindle",
     "SquareBar",
     "Stock",
+    "Strut",
     "Table",
     "TeeBar",
+    "Tool",
+    "ToolPlate",
+    "Uprights",
+    "Weight",
     "Wishes",
+    "WorkTable",
 ]
 
 
@@ -251,7 +296,7 @@ class Job(BaseModel):
     bed: Bed
     cutters: tuple[Cutter, ...]
     material: Material
-    served: Served | None = None
+    served: ServedMachine | None = None
 
     @property
     def title(self) -> str:

@@ -6,7 +6,7 @@ import hashlib
 import re
 import tomllib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib import resources
 from pathlib import Path, PurePosixPath, PureWindowsPath
@@ -14,10 +14,23 @@ from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
+from sparwright.job.expanding import expand
 from sparwright.job.facts import allowed_words, node_at
 from sparwright.job.faults import JobError, faults_of, key_text, nearest
-from sparwright.job.models import Bed, CutterFile, Job, JobFile, Material, MaterialFile, Served, Table
+from sparwright.job.models import (
+    Bed,
+    CutterFile,
+    Job,
+    JobFile,
+    KeyFault,
+    Material,
+    MaterialFile,
+    Served,
+    ServedMachine,
+    Table,
+)
 from sparwright.job.positions import Key, Positions, value_at
+from sparwright.job.typical import typical_text
 
 Model = TypeVar("Model", bound=Table)
 _MATERIALS = "materials.toml"
@@ -189,16 +202,16 @@ def _find_material(file: JobFile, own: Sequence[Material], reader: _Reader) -> M
     )
 
 
-def _check_served(file: JobFile, served: Served, place: _Place) -> None:
-    """The carriages must stand under the member as it is after sawing."""
+def _expanded(file: JobFile, served: Served, place: _Place) -> ServedMachine:
+    """The machine served in its parts, with the member as it is after sawing; its faults at their lines."""
     left = file.stock.length - sum(cut.remove for cut in file.end_cut)
-    for index, support in enumerate(served.supports):
-        if not 0 <= support <= left:
-            raise _Place(place.file, place.text, ("supports", index)).error(
-                f"a carriage at x = {support:g} mm stands beyond the member, which is {left:g} mm long",
-                allowed=f"from 0 to {left:g} mm",
-                remedy="move it under the member, or correct the stock's length",
-            )
+    try:
+        machine = expand(served, left)
+    except KeyFault as fault:
+        raise _Place(place.file, place.text, tuple(fault.keys)).error(str(fault)) from None
+    positions = Positions(place.text)
+    lines = {name: positions.line(key) for name, key in machine.keys.items()}
+    return replace(machine, file=place.file, lines=lines)
 
 
 def load_job(path: str | Path) -> Job:
@@ -206,8 +219,8 @@ def load_job(path: str | Path) -> Job:
 
     A named file is looked for beside the job file, then among those that ship; a material in the job's own
     materials file, then in the shipped one. The digest is the SHA-256 over the bytes of the job file, bed,
-    cutters, served, own materials, drawn section and shipped materials, those of them that were read, in that
-    order, each after its length. Raises JobError with everything wrong in the first file that has faults.
+    cutters, served and with it the shipped typical stiffnesses, own materials, drawn section and shipped
+    materials, those of them that were read, in that order, each after its length. Raises JobError with everything wrong in the first file that has faults.
     """
     where = Path(path)
     if where.is_dir():
@@ -217,10 +230,10 @@ def load_job(path: str | Path) -> Job:
     file = parse_table(reader.text, JobFile, str(path))
     bed, _ = reader.named(("job", "bed"), file.job.bed, Bed)
     cutters, _ = reader.named(("job", "cutters"), file.job.cutters, CutterFile)
-    served: Served | None = None
+    served: ServedMachine | None = None
     if file.job.served is not None:
-        served, place = reader.named(("job", "served"), file.job.served, Served)
-        _check_served(file, served, place)
+        served = _expanded(file, *reader.named(("job", "served"), file.job.served, Served))
+        reader.read.append(typical_text())
     own: Sequence[Material] = ()
     if file.job.materials is not None:
         own = reader.named(("job", "materials"), file.job.materials, MaterialFile)[0].material

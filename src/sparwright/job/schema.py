@@ -9,7 +9,7 @@ import argparse
 import json
 import sys
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -18,6 +18,7 @@ from sparwright.job.facts import Node, allowed_words, range_words, resolve, sche
 from sparwright.job.models import Bed, CutterFile, JobFile, MaterialFile, Served, Table
 from sparwright.job.positions import Key
 from sparwright.job.reading import parse_table
+from sparwright.job.typical import typical_values
 
 PAGE, SCHEMA = "job-file.md", "job-file.schema.json"
 
@@ -44,8 +45,9 @@ FILES = (
     FileKind(
         Served,
         "The file of the machine served",
-        "The machine the member will serve, thin: the member on its two carriages with a tool on it. Named by "
-        "`job.served`; may be left out.",
+        "The machine the member will serve, in plain measures: a moving bridge, a portal, a cantilever arm, or any "
+        "other by its parts. Named by `job.served`; may be left out. [machine.md](machine.md) tells how to describe "
+        "one's own. X runs along the bridge or arm, Y along the base's rails, Z up.",
     ),
     FileKind(
         MaterialFile,
@@ -92,7 +94,14 @@ def tables_of(model: type[Table]) -> Iterator[TableFacts]:
     root = schema_of(model)
     if any("$ref" not in _tables_in(node)[0] for node in root["properties"].values()):
         yield TableFacts(model.__name__, (), "top of the file", root)
-    yield from _tables_under(root, root, ())
+    once: dict[str, TableFacts] = {}
+    for table in _tables_under(root, root, ()):
+        before = once.get(table.model)
+        # A table that may stand at several places is told once, under all its headers.
+        once[table.model] = (
+            replace(before, header=f"{before.header}`, `{table.header}") if before is not None else table
+        )
+    yield from once.values()
 
 
 def _tables_in(node: Node) -> tuple[Node, bool]:
@@ -155,7 +164,34 @@ def page() -> str:
     for kind in FILES:
         parts.append(f"## {kind.heading}\n\n{kind.purpose}\n")
         parts += [_table_part(table, shown[table.model]) for table in tables_of(kind.model)]
-    return "\n".join([*parts, _shipped_metals()])
+    return "\n".join([*parts, _shipped_metals(), _shipped_stiffness()])
+
+
+def _shipped_stiffness() -> str:
+    """The tables of typical stiffness values that ship, with their spread and source."""
+    values = typical_values()
+    lines = [
+        "### Stiffness values that ship",
+        "",
+        "For `like` in the file of the machine served. The spread is a half-width. A push test beats every one of them.",
+        "",
+    ]
+    for kind, columns in (
+        ("contact", {"radial": "radial, N/mm", "axial": "axial, N/mm", "tilting": "tilting, N mm/rad"}),
+        ("belt", {"specific": "EA, N", "tooth": "pitch, mm"}),
+        ("screw", {"stiffness": "nut, N/mm"}),
+        ("rack", {"stiffness": "N/mm"}),
+        ("joint", {"linear": "linear, N/mm", "tilting": "tilting, N mm/rad"}),
+    ):
+        lines += [f"| {kind} | {' | '.join(columns.values())} | spread | source |"]
+        lines += ["| " + " | ".join(["---"] * (len(columns) + 3)) + " |"]
+        for value in getattr(values, kind):
+            cells = [f"{getattr(value, key):g}" for key in columns]
+            lines.append(
+                f"| `{value.name}` | {' | '.join(cells)} | {100 * value.spread:.0f} % | {value.source} |"
+            )
+        lines.append("")
+    return "\n".join(lines)
 
 
 def _shipped_metals() -> str:

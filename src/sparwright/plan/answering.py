@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from sparwright.answers import Answer, Finding, Verdict, answer, worst
 from sparwright.cutting.model import SideCuts
 from sparwright.job.models import Job
-from sparwright.loop.beam import ServedResult
+from sparwright.loop.serve import ServedResult
 from sparwright.placing.model import Placement
 from sparwright.program.model import Program
 from sparwright.proof.model import Proof

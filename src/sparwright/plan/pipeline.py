@@ -13,7 +13,8 @@ from sparwright.cutting.model import SideCuts
 from sparwright.cutting.plan import plan_side
 from sparwright.cutting.slots import plan_pads
 from sparwright.job.models import Job
-from sparwright.loop.beam import serve
+from sparwright.loop.serve import serve
+from sparwright.loop.stretches import plain_stretches, worked_stretches
 from sparwright.measure.expect import expect
 from sparwright.placing.model import Placement
 from sparwright.placing.place import place
@@ -76,7 +77,12 @@ def make_plan(job: Job, progress: Progress | None = None) -> Plan:
             stiffness: StiffnessResult = stiffness_later.result()
     with clock.step("machine served"):
         served = (
-            serve(member, stiffness.intact, stiffness.reworked, job.served)
+            serve(
+                member,
+                plain_stretches(member, stiffness.intact),
+                worked_stretches(member, stiffness.intact, stiffness.reworked),
+                job.served,
+            )
             if job.served is not None
             else None
         )
