@@ -186,6 +186,7 @@ def _figures(found: Warping, shape: Polygon, sharp: int) -> SectionFigures:
     Iy, Iz, Iyz = found.second
     J = float(found.energy[0, 0])
     centre, compliance = shear_from_fields(found.energy, found.forces)
+    coupling = float(compliance[0, 1] + compliance[1, 0]) / 2
     yc, zc = float(centre[0]), float(centre[1])
     square, wy, wz = found.squares
     # The warp about the shear centre is w - zc y + yc z, squared and integrated.
@@ -207,10 +208,7 @@ def _figures(found: Warping, shape: Polygon, sharp: int) -> SectionFigures:
         J=J,
         shear_centre=(yc + centroid[0], zc + centroid[1]),
         warping=warping,
-        shear_compliance=(
-            (float(compliance[0, 0]), float(compliance[0, 1])),
-            (float(compliance[1, 0]), float(compliance[1, 1])),
-        ),
+        shear_compliance=((float(compliance[0, 0]), coupling), (coupling, float(compliance[1, 1]))),
         reach_y=reach((1, 0)),
         reach_z=reach((0, 1)),
         reach_max=reach((-s, c)),

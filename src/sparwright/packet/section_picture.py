@@ -1,0 +1,339 @@
+"""A picture of a section with its axes, centres, walls and main figures, and the same figures as a plain dictionary."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from typing import Any
+
+import numpy as np
+import shapely
+from shapely import affinity
+from shapely.geometry import LineString, Point, Polygon
+
+from sparwright.packet.canvas import Canvas
+from sparwright.packet.faces import mm, scale_for, scale_name
+from sparwright.packet.labels import Labels
+from sparwright.stiffness.section import SectionFigures, wall_scale
+from sparwright.stock.model import Section
+from sparwright.stock.walls import WallList
+
+WIDTH, HEIGHT = 190.0, 140.0
+COLUMN = 62.0  # mm of paper at the right for the list of figures
+ROOM = (48.0, 36.0)  # mm of paper beside and over the section for dimensions and labels
+TEXT = 2.8
+LEADING = 4.5
+METAL = "#e6e6e6"
+TORQUE = 10_000.0  # N mm, the torque the list gives a stress for
+# A centre further off than this many times the section's size is told, not drawn.
+FAR = 1.6
+# Least share of coupling, and of skew, that is worth a line.
+SHARE = 1e-3
+# mm of paper below which a wall drawn with thick lines would be all line.
+THIN = 1.6
+# A curved part is a wall where its widest place is at most this many times its mean thickness.
+EVEN = 1.08
+# Sine of the slope up to which an axis counts as level, for the end that carries its number.
+LEVEL = 1e-2
+_RAISED = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
+
+Point2 = tuple[float, float]
+
+
+def figure(value: float, digits: int = 4) -> str:
+    """A figure with that many significant digits, in powers of ten where it is large: "1.129 × 10⁶"."""
+    if value == 0 or not math.isfinite(value):
+        return f"{value:g}"
+    if value < 0:
+        return f"−{figure(-value, digits)}"
+    power = math.floor(math.log10(float(f"{value:.{digits - 1}e}")))
+    if power < 5:
+        return mm(value, max(digits - 1 - power, 0))
+    return f"{value / 10**power:.{digits - 1}f} × 10{str(power).translate(_RAISED)}"
+
+
+def section_picture(
+    section: Section, figures: SectionFigures, walls: WallList, width: float = WIDTH, height: float = HEIGHT
+) -> str:
+    """The section to a standard scale, metal grey, as SVG of `width` x `height` mm of paper.
+
+    Shown: overall dimensions, every wall with its thickness, the centroid C and the shear centre S, the principal
+    axes 1 (greatest second moment) and 2, and beside it a list of figures.
+    """
+    sheet = Canvas(width, height)
+    shown, far = _extent(section, figures)
+    low_y, low_z, high_y, high_z = shown
+    room_y, room_z = width - COLUMN - ROOM[0], height - ROOM[1]
+    scale = min(scale_for(high_y - low_y, room_y), scale_for(high_z - low_z, room_z))
+    x0 = (width - COLUMN - 8) / 2 - (low_y + high_y) / 2 * scale
+    y0 = height / 2 + 3 - (low_z + high_z) / 2 * scale
+
+    def at(point: Point2) -> Point2:
+        return (x0 + point[0] * scale, y0 + point[1] * scale)
+
+    paper = affinity.affine_transform(section.shape, [scale, 0, 0, scale, x0, y0])
+    thin = wall_scale(section.shape) * scale < THIN
+    sheet.area(paper, "thin" if thin else "visible", METAL)
+    labels = Labels(sheet, (2.0, 2.0, width - COLUMN - 4, height - 2), paper)
+    left, bottom, right, top = paper.bounds
+    sheet.dimension((left, bottom), (right, bottom), -13, mm(right / scale - left / scale))
+    sheet.dimension((right, bottom), (right, top), -17, mm(top / scale - bottom / scale))
+    labels.keep_off(shapely.box(left - 1, bottom - 15, right + 1, bottom - 9))
+    labels.keep_off(shapely.box(right + 13, bottom - 1, right + 19, top + 1))
+    _triad(sheet, labels, (7.0, 12.0))
+    _principal_axes(sheet, labels, figures, at(figures.centroid), paper)
+    _centres(sheet, labels, figures, at, far)
+    _walls(labels, walls, at, scale)
+    sheet.text((24, 4), f"scale {scale_name(scale)}, in mm", TEXT)
+    _list(sheet, section, figures, far, width - COLUMN, height)
+    return sheet.svg()
+
+
+def _extent(section: Section, figures: SectionFigures) -> tuple[tuple[float, float, float, float], bool]:
+    """Bounds of what is drawn, and whether the shear centre is too far off to be."""
+    box = shapely.box(*section.shape.bounds)
+    size = max(box.bounds[2] - box.bounds[0], box.bounds[3] - box.bounds[1])
+    centre = Point(figures.shear_centre)
+    if centre.distance(box) > FAR * size:
+        return box.bounds, True
+    return shapely.union(box, centre.buffer(1e-3 * size)).bounds, False
+
+
+def _triad(sheet: Canvas, labels: Labels, at: Point2) -> None:
+    """The directions of y and z, at the lower left."""
+    for direction, name in ((0.0, "y"), (math.pi / 2, "z")):
+        tip = (at[0] + 9 * math.cos(direction), at[1] + 9 * math.sin(direction))
+        sheet.line(at, tip, "thin")
+        sheet.arrow(tip, direction)
+        sheet.text(
+            (tip[0] + (1 if direction == 0 else -0.6), tip[1] + (-0.8 if direction == 0 else 1)), name, TEXT
+        )
+    labels.keep_off(shapely.box(at[0] - 3, at[1] - 9, at[0] + 13, at[1] + 13))
+
+
+def _skewed(figures: SectionFigures) -> bool:
+    return abs(figures.Iyz) > SHARE * figures.I_max
+
+
+def _all_alike(figures: SectionFigures) -> bool:
+    return figures.I_max - figures.I_min < 1e-4 * figures.I_max
+
+
+def _principal_axes(
+    sheet: Canvas, labels: Labels, figures: SectionFigures, centre: Point2, paper: Polygon
+) -> None:
+    """Chain lines through the centroid with their numbers at the ends that point up or to the left."""
+    corners = np.asarray(shapely.box(*paper.bounds).exterior.coords) - centre
+    for number, angle in (("1", figures.angle), ("2", figures.angle + math.pi / 2)):
+        along = np.array([math.cos(angle), math.sin(angle)])
+        if along[1] < -LEVEL or (abs(along[1]) < LEVEL and along[0] > 0):
+            along = -along
+        reach = corners @ along
+        tip, tail = centre + (reach.max() + 5) * along, centre + (reach.min() - 4) * along
+        sheet.line(tail, tip, "axis")
+        labels.soft(shapely.LineString([tail, tip]))
+        if not _all_alike(figures):
+            where = tip + 2.0 * along
+            sheet.text(
+                (where[0], where[1] - 0.35 * TEXT), number, TEXT, anchor="middle", bold=True, halo=True
+            )
+            labels.keep_off(Point(where).buffer(1.8))
+
+
+def _centres(sheet: Canvas, labels: Labels, figures: SectionFigures, at: Any, far: bool) -> None:
+    """The centroid, a quartered circle, and the shear centre, a diamond, with their labels."""
+    c, s = at(figures.centroid), at(figures.shear_centre)
+    labels.keep_off(Point(c).buffer(2))
+    if not far:
+        d = 1.5
+        sheet.polyline(
+            [(s[0] + d, s[1]), (s[0], s[1] + d), (s[0] - d, s[1]), (s[0], s[1] - d)],
+            "thin",
+            close=True,
+            fill="#fff",
+        )
+        labels.keep_off(Point(s).buffer(2))
+    sheet.circle(c, 1.1, "thin", "#fff")
+    for quarter in (0.0, math.pi):
+        arc = [
+            (c[0] + 1.1 * math.cos(a), c[1] + 1.1 * math.sin(a))
+            for a in quarter + np.linspace(0, math.pi / 2, 7)
+        ]
+        sheet.polyline([c, *arc], "thin", close=True, fill="#000")
+    if not far and math.dist(c, s) < 1.0:
+        labels.place(c, "C, S", off=2.4)
+        return
+    labels.place(c, "C", off=2.4)
+    if not far:
+        labels.place(s, "S", off=2.4)
+
+
+def _walls(labels: Labels, walls: WallList, at: Any, scale: float) -> None:
+    """Every wall's name and thickness beside it; the thickness of curved parts where it is even."""
+    for wall in sorted(walls.walls, key=lambda w: -w.length):
+        a, b = np.array(at(wall.start)), np.array(at(wall.end))
+        middle = (a + b) / 2
+        labels.beside(middle, (b - a) / 2, wall.thickness * scale / 2, f"{wall.name}: {mm(wall.thickness)}")
+    for part in walls.thick:
+        widest = 2 * shapely.maximum_inscribed_circle(part, 1e-3 * math.sqrt(part.area)).length
+        mean = 2 * part.area / (part.exterior.length + sum(r.length for r in part.interiors))
+        across = _across(part, widest) if widest < EVEN * mean else None
+        if across is not None:
+            a, b = (np.array(at(p)) for p in across.coords)
+            labels.beside(
+                (a + b) / 2, np.array([a[1] - b[1], b[0] - a[0]]), widest * scale / 2, f"wall: {mm(widest)}"
+            )
+
+
+def _across(part: Polygon, thickness: float) -> LineString | None:
+    """A line straight through a curved wall, away from its axes; None where none is as long as the wall is thick."""
+    middle = np.array(shapely.convex_hull(part).centroid.coords[0])
+    far = part.length
+    for degrees in (35, 145, 215, 325, 60, 120, 240, 300):
+        ray = far * np.array([math.cos(math.radians(degrees)), math.sin(math.radians(degrees))])
+        for piece in shapely.get_parts(part.intersection(LineString([middle, middle + ray]))):
+            if abs(piece.length / thickness - 1) < EVEN - 1:
+                return LineString(piece)
+    return None
+
+
+def _rows(section: Section, f: SectionFigures, far: bool) -> list[tuple[str, str]]:
+    """The list of figures: name and value, the value with its unit."""
+    y, z = f.centroid
+    rows = [("area", f"{figure(f.area)} mm²"), ("C  y, z", f"{mm(y)}, {mm(z)} mm")]
+    rows.append(("S  y, z", f"{_signed(f.shear_centre[0])}, {_signed(f.shear_centre[1])} mm"))
+    rows += [("Iy", f"{figure(f.Iy)} mm⁴"), ("Iz", f"{figure(f.Iz)} mm⁴")]
+    if _skewed(f):
+        rows += [
+            ("Iyz", f"{figure(f.Iyz)} mm⁴"),
+            ("I1", f"{figure(f.I_max)} mm⁴"),
+            ("I2", f"{figure(f.I_min)} mm⁴"),
+            ("axis 1 from y", f"{_signed(math.degrees(f.angle))}°"),
+            ("W1", f"{figure(f.W_max)} mm³"),
+            ("W2", f"{figure(f.W_min)} mm³"),
+        ]
+    else:
+        rows += [("Wy", f"{figure(f.W_y)} mm³"), ("Wz", f"{figure(f.W_z)} mm³")]
+    iy, iz, least = f.gyration
+    rows.append(("radii iy, iz", f"{mm(iy)}, {mm(iz)} mm"))
+    if _skewed(f):
+        rows.append(("least radius", f"{mm(least)} mm"))
+    rows += [("J", f"{figure(f.J)} mm⁴"), ("Iw about S", f"{figure(_warping(f), 3)} mm⁶")]
+    rows.append(("shear areas y, z", f"{figure(f.shear_y * f.area, 3)}, {figure(f.shear_z * f.area, 3)} mm²"))
+    share = shear_coupling(f)
+    if abs(share) > SHARE:
+        rows.append(("shear coupling", f"{_signed(100 * share, 1)} %"))
+    rows.append((f"stress at {TORQUE / 1000:g} N m", f"{figure(TORQUE * f.torsion_peak, 3)} MPa"))
+    return rows
+
+
+def _signed(value: float, decimals: int = 2) -> str:
+    return mm(value, decimals).replace("-", "−")
+
+
+def _warping(figures: SectionFigures) -> float:
+    """Warping constant, 0 where it is but rounding beside a radius of gyration times the second moment."""
+    return figures.warping if figures.warping > 1e-6 * figures.I_max**2 / figures.area else 0.0
+
+
+def shear_coupling(figures: SectionFigures) -> float:
+    """Off-diagonal term of the shear compliance over the mean of the diagonal ones (geometric); between -1 and 1."""
+    (yy, yz), (_, zz) = figures.shear_compliance
+    return yz / math.sqrt(yy * zz)
+
+
+def _list(
+    sheet: Canvas, section: Section, figures: SectionFigures, far: bool, left: float, height: float
+) -> None:
+    """The title, the figures and the notes, in the column at the right."""
+    right, down = sheet.width - 3.0, height - 8.0
+    for line in textwrap.wrap(section.drawing, 36):
+        sheet.text((left, down), line, 3.2, bold=True)
+        down -= LEADING
+    down -= 1.0
+    for name, value in _rows(section, figures, far):
+        sheet.text((left, down), name, TEXT)
+        sheet.text((right, down), value, TEXT, anchor="end")
+        sheet.line((left, down - 1.2), (right, down - 1.2), "faint")
+        down -= LEADING
+    notes = ["C centroid, S shear centre; y, z from the lower left corner of the section's box."]
+    if _all_alike(figures):
+        notes.append("Bending is alike about every axis.")
+    else:
+        notes.append("Bending is stiffest about axis 1, softest about axis 2.")
+    if far:
+        notes.append("S lies outside the picture.")
+    if figures.sharp_corners:
+        plural = "corners" if figures.sharp_corners > 1 else "corner"
+        notes.append(
+            f"{figures.sharp_corners} sharp inner {plural}: the stress right there is left out; a fillet decides it."
+        )
+    down -= 0.5
+    for note in notes:
+        for line in textwrap.wrap(note, 46):
+            sheet.text((left, down), line, 2.5)
+            down -= 3.6
+
+
+def section_dict(section: Section, figures: SectionFigures, walls: WallList) -> dict[str, Any]:
+    """Everything known of a section, with stable keys that end in their units; places are (y, z) in the section's frame."""
+    f = figures
+    low_y, low_z, high_y, high_z = section.shape.bounds
+    return {
+        "section": section.drawing,
+        "width_mm": high_y - low_y,
+        "height_mm": high_z - low_z,
+        "cells": len(section.shape.interiors),
+        "area_mm2": f.area,
+        "centroid_mm": list(f.centroid),
+        "shear_centre_mm": list(f.shear_centre),
+        "Iy_mm4": f.Iy,
+        "Iz_mm4": f.Iz,
+        "Iyz_mm4": f.Iyz,
+        "I_max_mm4": f.I_max,
+        "I_min_mm4": f.I_min,
+        "axis_of_I_max_deg": math.degrees(f.angle),
+        "J_mm4": f.J,
+        "Iw_mm6": f.warping,
+        "Wy_mm3": f.W_y,
+        "Wz_mm3": f.W_z,
+        "W_max_mm3": f.W_max,
+        "W_min_mm3": f.W_min,
+        "reach_y_mm": list(f.reach_y),
+        "reach_z_mm": list(f.reach_z),
+        "gyration_y_mm": f.gyration[0],
+        "gyration_z_mm": f.gyration[1],
+        "gyration_least_mm": f.gyration[2],
+        "shear_area_y_mm2": f.shear_y * f.area,
+        "shear_area_z_mm2": f.shear_z * f.area,
+        "shear_compliance_per_mm2": [list(row) for row in f.shear_compliance],
+        "shear_coupling": shear_coupling(f),
+        "torsion_peak_per_mm3": f.torsion_peak,
+        "torsion_peak_at_mm": list(f.torsion_peak_at),
+        "sharp_inner_corners": f.sharp_corners,
+        "faces": [
+            {
+                "name": face.name,
+                "width_mm": face.width,
+                "centre_mm": list(face.centre),
+                "normal_deg": math.degrees(face.angle),
+            }
+            for face in section.faces
+        ],
+        "walls": [
+            {
+                "name": w.name,
+                "face": w.face,
+                "start_mm": list(w.start),
+                "end_mm": list(w.end),
+                "length_mm": w.length,
+                "thickness_mm": w.thickness,
+                "nodes": list(w.ends),
+            }
+            for w in walls.walls
+        ],
+        "nodes_mm": [list(node) for node in walls.nodes],
+        "thick_parts": [
+            {"area_mm2": part.area, "centroid_mm": list(part.centroid.coords[0])} for part in walls.thick
+        ],
+    }
