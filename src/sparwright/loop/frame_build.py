@@ -83,14 +83,14 @@ def build(frame: Frame) -> Built:
     size = 6 * len(places)
     K, M = _Sum(size), _Sum(size)
     for beam in beams:
-        turn = np.kron(np.eye(2), beam.turn)
-        for pair, piece in zip(itertools.pairwise(beam.points), beam.pieces, strict=True):
-            K.add(pair, turn.T @ piece.K @ turn)
-            M.add(pair, turn.T @ piece.M @ turn)
+        turn = both(beam.turn)
+        pairs = np.array(list(itertools.pairwise(beam.points)))
+        K.add(pairs, turn.T @ np.array([p.K for p in beam.pieces]) @ turn)
+        M.add(pairs, turn.T @ np.array([p.M for p in beam.pieces]) @ turn)
     for spring in springs:
-        K.add(spring.points, spring.rows.T @ spring.stiffness @ spring.rows)
+        K.add(np.array([spring.points]), (spring.rows.T @ spring.stiffness @ spring.rows)[None])
     for point, matrix in lumped.values():
-        M.add((point,), matrix)
+        M.add(np.array([[point]]), matrix[None])
     T = _transform(frame, index, np.array(places))
     whole_K, whole_M = K.matrix(), M.matrix()
     return Built(
@@ -116,8 +116,11 @@ def lever(reach: np.ndarray) -> np.ndarray:
 
 
 def both(turn: np.ndarray) -> np.ndarray:
-    """(6, 6) turn of shifts and of turns alike."""
-    return np.kron(np.eye(2), turn)
+    """(6, 6) turn of shifts and of turns alike; of a (6, 6) the (12, 12) of two points."""
+    half = len(turn)
+    out = np.zeros((2 * half, 2 * half))
+    out[:half, :half] = out[half:, half:] = turn
+    return out
 
 
 class _Sum:
@@ -129,11 +132,12 @@ class _Sum:
         self.columns: list[np.ndarray] = []
         self.values: list[np.ndarray] = []
 
-    def add(self, points: tuple[int, ...], block: np.ndarray) -> None:
-        at = (6 * np.asarray(points)[:, None] + np.arange(6)).ravel()
-        self.rows.append(np.repeat(at, len(at)))
-        self.columns.append(np.tile(at, len(at)))
-        self.values.append(block.ravel())
+    def add(self, points: np.ndarray, blocks: np.ndarray) -> None:
+        """Blocks (n, 6 m, 6 m) between the six motions of points (n, m)."""
+        at = (6 * points[:, :, None] + np.arange(6)).reshape(len(points), -1)
+        self.rows.append(np.repeat(at, at.shape[1], axis=1).ravel())
+        self.columns.append(np.tile(at, (1, at.shape[1])).ravel())
+        self.values.append(blocks.ravel())
 
     def matrix(self) -> sp.csr_array:
         if not self.values:
@@ -166,8 +170,14 @@ def _beam(beam: BeamLink, index: dict[str, int], places: list[np.ndarray]) -> Bu
         else:
             points.append(len(places))
             places.append(named[beam.start] + (place - first) * turn[0])
-    pieces = tuple(_piece(stretches, axis, a, b) for a, b in itertools.pairwise(x))
-    return BuiltBeam(beam.name, both(turn), tuple(points), pieces)
+    sections = [_section(s, axis) for s in stretches]
+    pieces = []
+    for a, b in itertools.pairwise(x):
+        middle = (a + b) / 2
+        which = next((i for i, s in enumerate(stretches) if middle < s.end), len(stretches) - 1)
+        own, flexibility, whole, mass = sections[which]
+        pieces.append(Piece((a, b), *_element(whole, mass, round(b - a, 9)), own, flexibility))
+    return BuiltBeam(beam.name, both(turn), tuple(points), tuple(pieces))
 
 
 def _merged(marks: list[float]) -> list[float]:
@@ -179,15 +189,12 @@ def _merged(marks: list[float]) -> list[float]:
     return sorted(kept)
 
 
-def _piece(stretches: tuple[Stretch, ...], axis: tuple[float, float], a: float, b: float) -> Piece:
-    middle = (a + b) / 2
-    stretch = next((s for s in stretches if middle < s.end), stretches[-1])
+def _section(stretch: Stretch, axis: tuple[float, float]) -> tuple[np.ndarray, np.ndarray, bytes, bytes]:
+    """A Piece's own and flexibility, and its flexibility and mass on the node line as an element wants them."""
     inverse = np.linalg.inv(own_strains(stretch.properties, axis))
-    own = own_flexibility(stretch.properties)
-    flexibility = inverse @ own @ inverse.T
+    flexibility = own_flexibility(stretch.properties)
     mass = stretch.inertia.about(axis).astype(float)
-    K, M = _element(flexibility.tobytes(), mass.tobytes(), round(b - a, 9))
-    return Piece((a, b), K, M, inverse.T, own)
+    return inverse.T, flexibility, (inverse @ flexibility @ inverse.T).tobytes(), mass.tobytes()
 
 
 @lru_cache(maxsize=2048)
@@ -221,7 +228,8 @@ def _mass(mass: Mass) -> np.ndarray:
 
 def _transform(frame: Frame, index: dict[str, int], places: np.ndarray) -> sp.csr_array:
     """T of the module's head: rigid bodies first found, then what each may still do."""
-    leader = list(range(len(places)))
+    named = len(index)
+    leader = list(range(named))
 
     def find(i: int) -> int:
         while leader[i] != i:
@@ -239,20 +247,22 @@ def _transform(frame: Frame, index: dict[str, int], places: np.ndarray) -> sp.cs
     size = max(1.0, float(np.ptp(places, axis=0).max()))
     free: dict[int, tuple[int, np.ndarray]] = {}
     unknowns = 0
-    for i in range(len(places)):
+    for i in range(named):
         if find(i) == i:
             allowed = _allowed(np.vstack(rows[i]), size) if i in rows else np.eye(6)
             free[i] = (unknowns, allowed)
             unknowns += allowed.shape[1]
-    data, at_row, at_column = [], [], []
-    for i in range(len(places)):
+    # Points that beams are cut at have no part but their own beam: their motions are unknowns as they stand.
+    cut = 6 * (len(places) - named)
+    data, at_row, at_column = [np.ones(cut)], [6 * named + np.arange(cut)], [unknowns + np.arange(cut)]
+    for i in range(named):
         column, allowed = free[find(i)]
         block = allowed if find(i) == i else lever(places[i] - places[find(i)]) @ allowed
         data.append(block.ravel())
         at_row.append(np.repeat(6 * i + np.arange(6), block.shape[1]))
         at_column.append(np.tile(column + np.arange(block.shape[1]), 6))
     joined = (np.concatenate(data), (np.concatenate(at_row), np.concatenate(at_column)))
-    return sp.csr_array(sp.coo_array(joined, shape=(6 * len(places), unknowns)))
+    return sp.csr_array(sp.coo_array(joined, shape=(6 * len(places), unknowns + cut)))
 
 
 def _allowed(held: np.ndarray, size: float) -> np.ndarray:
