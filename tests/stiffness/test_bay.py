@@ -171,7 +171,8 @@ def test_where_the_period_is_cut_open_does_not_matter(kit, designs):
     m = designs["D0"]
     pattern = field_pattern(m.section, m.bays, windows=False)
     here, there = (
-        pattern_properties(m.section, m.material, pattern.shifted(by), order=2) for by in (0.0, 0.37)
+        pattern_properties(m.section, m.material, pattern.shifted(by), order=2, mirrored=False)
+        for by in (0.0, 0.37)
     )
     for key in STIFFNESSES:
         assert getattr(there, key) == pytest.approx(getattr(here, key), rel=2e-2), key
@@ -257,8 +258,19 @@ def test_a_failed_mesh_says_nothing_on_standard_output(kit, tubes, capfd):
     good = field_pattern(tubes[3], (field,), windows=False).shifted(0.5)
     doubled = replace(good, cuts=good.cuts + tuple(replace(c, depth=c.depth + 1e-7) for c in good.cuts))
     with pytest.raises(NgException, match="Meshing failed"):
-        pattern_properties(tubes[3], kit.metal(), doubled, order=2)
+        pattern_properties(tubes[3], kit.metal(), doubled, order=2, mirrored=False)
     assert capfd.readouterr().out == ""
+
+
+def test_ends_that_a_pocket_only_touches_are_refused_not_computed(kit):
+    """A round pocket tangent to the cutting plane: the mesher then ties nothing, and all stiffness would be lost."""
+    bar = kit.section(width=40, height=30, wall=3)
+    spec = {"pocket": "round", "cell": 20, "rib": 6, "rows": 1}
+    field = kit.field_on(bar, "top", 3, skin=1, **spec)
+    pattern = field_pattern(bar, (field,), windows=False).shifted(0.15)
+    assert pattern.cuts[0].outline.bounds[0] == pytest.approx(0)
+    with pytest.raises(ValueError, match="ends of the period are not tied"):
+        pattern_properties(bar, kit.metal(), pattern, order=2, mirrored=False)
 
 
 def test_order_must_be_two_or_more(designs):

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from sparwright.job.models import Material
+from sparwright.stiffness.mirror import NO_MIRRORS, Mirrors, find_mirrors
 from sparwright.stiffness.model import BeamProperties
 from sparwright.stiffness.pattern import BayError, Pattern, field_pattern, stretches
 from sparwright.stiffness.periodic import PeriodStiffness, solve_period
@@ -19,8 +20,9 @@ from sparwright.stiffness.section import section_properties, wall_scale
 from sparwright.stock.model import FieldBay, Member, Section
 
 STIFFNESSES = ("EA", "EIy", "EIz", "GJ", "GAy", "GAz")
-# Cutting plane as a share of the period, and mesh size over the usual one, of each attempt to mesh.
-ATTEMPTS = ((0.0, 1.0), (0.37, 1.0), (0.21, 0.7), (0.61, 1.4))
+# Each attempt to mesh: whether mirror planes are used, else the cutting plane as a share of the period; and the
+# mesh size over the usual one.
+ATTEMPTS = ((True, 0.0, 1.0), (False, 0.37, 1.0), (False, 0.21, 0.7), (False, 0.61, 1.4))
 # Mesh size over the mean wall thickness, and elements on a circle's radius, for skins and for windows.
 SIZE = {"skin": 2.0, "window": 1.5}
 CURVES = {"skin": 0.7, "window": 1.0}
@@ -70,10 +72,16 @@ def _stretch(
     pattern = field_pattern(section, bays, windows=windows)
     open_through = windows or any(b.skin <= 0 for b in bays)
     troubles = []
-    for shift, size in ATTEMPTS:
+    for mirrored, shift, size in ATTEMPTS:
         try:
             return pattern_properties(
-                section, material, pattern.shifted(shift), order=order, size=size, open_through=open_through
+                section,
+                material,
+                pattern.shifted(shift),
+                order=order,
+                size=size,
+                open_through=open_through,
+                mirrored=mirrored,
             )
         except _failures() as fault:
             troubles.append(
@@ -103,15 +111,18 @@ def pattern_properties(
     order: int = 3,
     size: float = 1.0,
     open_through: bool = False,
+    mirrored: bool = True,
 ) -> BeamProperties:
     """Constants of the endless beam with this pattern, in one attempt: solid, mesh, answer, and one order lower.
 
-    size: scales the mesh; open_through: mesh it as windows want. A pattern without cuts is the plain prism.
+    size: scales the mesh; open_through: mesh it as windows want; mirrored: solve only the part between the planes
+    that mirror section and pattern, where there are any. A pattern without cuts is the plain prism.
     Raises ValueError or what the mesher raises where the bay does not come out; bay_properties then tries again.
     """
     origin = (section.shape.centroid.x, section.shape.centroid.y)
-    mesh = bay_mesh(section, pattern, mesh_options(section, pattern, size, open_through), order)
-    fine, rough = (_at_order(mesh, pattern.period, material, p) for p in (order, order - 1))
+    mirrors = find_mirrors(section, pattern) if mirrored else NO_MIRRORS
+    mesh = bay_mesh(section, pattern, mesh_options(section, pattern, size, open_through), order, mirrors)
+    fine, rough = (_at_order(mesh, pattern.period, material, p, mirrors) for p in (order, order - 1))
     if not fine.balance < BALANCE_MISS:
         raise ValueError(f"shear force misses the moment's slope by {100 * fine.balance:.1f} %")
     answer = _properties(fine, material, pattern.period, origin)
@@ -124,13 +135,13 @@ def pattern_properties(
     return BeamProperties(**vars(answer) | {"spread": spread})
 
 
-def _at_order(mesh: Any, period: float, material: Material, order: int) -> PeriodStiffness:
+def _at_order(mesh: Any, period: float, material: Material, order: int, mirrors: Mirrors) -> PeriodStiffness:
     """The period's stiffness with elements and their curves of one order.
 
     Curves of a higher order than the elements would keep them from following even a plain turn.
     """
     mesh.Curve(order)
-    return solve_period(mesh, period, material.modulus, material.poisson, order)
+    return solve_period(mesh, period, material.modulus, material.poisson, order, mirrors)
 
 
 def mesh_options(section: Section, pattern: Pattern, size: float, open_through: bool) -> dict[str, Any]:
@@ -149,20 +160,30 @@ def mesh_options(section: Section, pattern: Pattern, size: float, open_through: 
     }
 
 
-def bay_mesh(section: Section, pattern: Pattern, options: dict[str, Any], order: int) -> Any:
-    """Curved tetrahedra on one period, y and z from the section's centroid, its ends tied together.
+def bay_mesh(
+    section: Section, pattern: Pattern, options: dict[str, Any], order: int, mirrors: Mirrors = NO_MIRRORS
+) -> Any:
+    """Curved tetrahedra on one period, or the part between its mirror planes; y and z from the section's centroid.
 
-    Raises ValueError where the mesh does not fill the solid, or what the mesher raises.
+    The ends are tied together where no plane across the member mirrors it. Raises ValueError where the mesh
+    does not fill the solid, or what the mesher raises.
     """
     from netgen.occ import OCCGeometry
     from ngsolve import CF, Integrate, Mesh
 
-    from sparwright.stiffness.shapes import bay_solid, identify_ends
+    from sparwright.stiffness.shapes import bay_solid, identify_ends, name_planes
 
     with _quiet():
-        solid = bay_solid(section, pattern, (section.shape.centroid.x, section.shape.centroid.y))
-        identify_ends(solid, pattern.period)
-        mesh = Mesh(OCCGeometry(solid).GenerateMesh(**options))
+        solid = bay_solid(section, pattern, (section.shape.centroid.x, section.shape.centroid.y), mirrors)
+        if mirrors.x is None:
+            identify_ends(solid, pattern.period)
+        name_planes(solid, mirrors, pattern.period / 2)
+        raw = OCCGeometry(solid).GenerateMesh(**options)
+        if mirrors.x is None and not raw.GetIdentifications():
+            raise ValueError(
+                "the two ends of the period are not tied: a pocket may just touch the plane between"
+            )
+        mesh = Mesh(raw)
         mesh.Curve(order)
         volume = float(Integrate(CF(1), mesh, order=2 * order))
     if abs(volume / solid.mass - 1) > VOLUME_MISS:

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from netgen import occ
 
+from sparwright.stiffness.mirror import NO_MIRRORS, Mirrors, part_between
 from sparwright.stiffness.outline import Edge, Point, polygon_edges
 from sparwright.stiffness.pattern import Cut, Pattern
 from sparwright.stock.model import Section
@@ -35,16 +36,31 @@ def prism(rings: Sequence[Sequence[Edge]], place: Place, along: tuple[float, flo
     return face.Extrude(occ.Vec(*along))
 
 
-def bay_solid(section: Section, pattern: Pattern, origin: tuple[float, float]) -> Any:
-    """One period of the member from x = 0, cut open at plane faces, with y and z from `origin`; mm."""
+def bay_solid(
+    section: Section, pattern: Pattern, origin: tuple[float, float], mirrors: Mirrors = NO_MIRRORS
+) -> Any:
+    """One period of the member from x = 0, or the part of it between its mirror planes; y and z from `origin`, mm."""
     y0, z0 = origin
+    length = pattern.period
+    if mirrors.x is not None:
+        pattern, length = pattern.shifted(mirrors.x / pattern.period), pattern.period / 2
     solid = prism(
-        polygon_edges(section.shape, 2 * section.chord + 1e-3),
+        polygon_edges(part_between(section, mirrors), 2 * section.chord + 1e-3),
         lambda p: (0.0, p[0] - y0, p[1] - z0),
-        (pattern.period, 0.0, 0.0),
+        (length, 0.0, 0.0),
     )
-    tools = [_tool(cut, origin) for cut in pattern.copies()]
+    tools = [_tool(c, origin) for c in pattern.copies() if c.outline.bounds[0] < length]
     return solid - occ.Compound(tools) if tools else solid
+
+
+def name_planes(solid: Any, mirrors: Mirrors, length: float) -> None:
+    """Name the faces on the mirror planes "x", "y" and "z" after their normals; length: of the solid, mm."""
+    places = {0: (0.0, length), 1: (0.0,), 2: (0.0,)}
+    for face in solid.faces:
+        low, high = face.bounding_box
+        for axis in mirrors.axes:
+            if any(abs(low[axis] - at) < 1e-4 and abs(high[axis] - at) < 1e-4 for at in places[axis]):
+                face.name = "xyz"[axis]
 
 
 def _tool(cut: Cut, origin: tuple[float, float]) -> Any:
