@@ -11,7 +11,8 @@ from shapely.geometry import Point, Polygon, box
 from sparwright.answers import BadInput, Verdict
 from sparwright.stiffness.flows import Soft, wall_flow
 from sparwright.stiffness.model import SectionForces
-from sparwright.stiffness.peak import make_strip, strip_peaks
+from sparwright.stiffness.peak import strip_peaks
+from sparwright.stiffness.peak_mesh import make_strip
 from sparwright.stiffness.strength import FATIGUE, places, strength_findings
 from sparwright.stock.model import Pocket
 

@@ -20,14 +20,12 @@ from sparwright.job.models import Material
 from sparwright.stiffness.flows import Soft, wall_flow
 from sparwright.stiffness.local_walls import hollow_walls
 from sparwright.stiffness.model import SectionForces
-from sparwright.stiffness.peak import strip_peaks
+from sparwright.stiffness.peak import strip_kept
 from sparwright.stiffness.strength import Place, flow_of, forces_along, peaks_of, places
 from sparwright.stock.model import Member
 
 # Times the service load a plate should stand before it buckles: common practice, no source.
 RESERVE = 1.5
-# Mesh and order for the stiffness that a wall keeps without its skin, where no peak is wanted.
-ROUGH_ORDER, ROUGH_SIZE = 3, 1.5
 
 
 def shear_coefficient(a: float, b: float, clamped: bool = False) -> float:
@@ -201,6 +199,6 @@ def _plate_kept(place: Place, poisson: float) -> float:
     Ribs alone bend about as they stretch, so what the pattern keeps as windows; the skin adds at least its own thickness
     cubed. That the skin also joins the ribs into one deeper section is left out.
     """
-    ribs = strip_peaks(replace(place.strip, skin=0.0), poisson, ROUGH_ORDER, ROUGH_SIZE)
+    ribs = strip_kept(replace(place.strip, skin=0.0), poisson)
     own = (place.strip.skin / place.strip.thickness) ** 3
-    return min(ribs.axial_kept, ribs.shear_kept) + own
+    return min(ribs) + own

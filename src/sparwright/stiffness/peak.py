@@ -9,51 +9,21 @@ so the bending that comes of its lying off the wall's middle is not in here: str
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
-from shapely.affinity import translate
-from shapely.geometry import Polygon
 
 from sparwright.answers import BadInput
-from sparwright.stiffness.outline import inner_corners, polygon_edges
+from sparwright.stiffness.peak_mesh import Strip, check_strip, strip_mesh
 
 ORDER = 4
-# Elements on a circle's radius, and the most elements over the strip's shorter measure.
-CURVES = 2.0
-COARSE = 4
-GRADING = 0.4
 # Where the strip is cut open, as a share of the period, until a mesh comes out.
 SHIFTS = (0.0, 0.37, 0.21, 0.61)
 # Points along a triangle's side at which stress is looked at.
 LOOK = 7
 KEPT = 64
-
-
-@dataclass(frozen=True)
-class Strip:
-    """One period of a patterned wall: x from 0 to period, s from low to high, mm.
-
-    thickness: of the plain wall, mm. outlines: pockets of one period with their true corner radii; one that reaches over an end is
-    listed once. skin: metal left in them, 0 for windows. held: whether walls beside carry the side lines; if not, as at the edges of a
-    flat bar, they are free under axial force.
-    """
-
-    period: float
-    low: float
-    high: float
-    thickness: float
-    skin: float
-    outlines: tuple[Polygon, ...]
-    held: bool = True
-
-    @property
-    def width(self) -> float:
-        """From side line to side line, mm."""
-        return self.high - self.low
 
 
 @dataclass(frozen=True)
@@ -81,43 +51,60 @@ class StripPeaks:
     elements: int
 
 
-def make_strip(
-    period: float,
-    sides: tuple[float, float],
-    thickness: float,
-    skin: float,
-    outlines: Sequence[Polygon],
-    held: bool = True,
-) -> Strip:
-    """A strip with its measures rounded to 1e-6 mm, so that copies of a pattern are known as one."""
-    rounded = tuple(Polygon(np.round(o.exterior.coords, 6) + 0.0) for o in outlines)
-    low, high = (round(s, 6) for s in sides)
-    return Strip(round(period, 6), low, high, round(thickness, 6), round(max(skin, 0.0), 6), rounded, held)
-
-
 @lru_cache(maxsize=KEPT)
 def strip_peaks(strip: Strip, poisson: float, order: int = ORDER, size: float = 1.0) -> StripPeaks:
     """Peaks under unit shear flow and under unit axial force per width, plane stress.
 
     size scales the mesh. The modulus drops out. Kept by geometry, so that each distinct pattern is computed once.
-    Raises BadInput for a pocket with a sharp corner, which has no finite peak, and where no mesh comes out.
+    Raises BadInput for a pocket with a sharp corner, which has no finite peak, for pockets past the strip, and where no mesh comes out.
     """
-    for outline in strip.outlines:
-        if inner_corners(polygon_edges(outline.envelope.buffer(1.0).difference(outline))[1:]):
-            raise BadInput(
-                "a pocket with a sharp corner has no finite peak stress: give it a corner radius above 0, at least that of the cutter"
-            )
-    if strip.outlines:
-        least = min(o.bounds[1] for o in strip.outlines), max(o.bounds[3] for o in strip.outlines)
-        if least[0] <= strip.low or least[1] >= strip.high:
-            raise BadInput(
-                f"pockets reach from s = {least[0]:.2f} to {least[1]:.2f} mm, and the wall from {strip.low:.2f} to {strip.high:.2f} mm: "
-                "keep them inside the wall"
-            )
+    found = _solution(strip, poisson, order, size)
+    axial, shear = _peaks(found)
+    skin = _skins(found) if strip.skin > 0 and strip.outlines else (0.0, 0.0, 0.0)
+    return StripPeaks(
+        shear=shear.wall / math.sqrt(3),
+        axial=axial.wall,
+        shear_at=((shear.at[0] + found.shift) % strip.period, shear.at[1]),
+        axial_at=((axial.at[0] + found.shift) % strip.period, axial.at[1]),
+        skin_peak_shear=shear.skin / math.sqrt(3),
+        skin_peak_axial=axial.skin,
+        shear_kept=found.kept[1],
+        axial_kept=found.kept[0],
+        skin_shear=skin[0],
+        skin_axial=skin[1],
+        skin_mixed=skin[2],
+        elements=int(found.mesh.ne),
+    )
+
+
+@lru_cache(maxsize=KEPT)
+def strip_kept(strip: Strip, poisson: float, order: int = 3, size: float = 1.5) -> tuple[float, float]:
+    """Share of the plain wall's stiffness kept, axial and in shear, on a coarser mesh than peaks want; raises as strip_peaks."""
+    return _solution(strip, poisson, order, size).kept
+
+
+@dataclass(frozen=True)
+class _Solution:
+    """Strains (e_x, e_s, gamma) of the stretch and of the shear put on the strip, and how they make up unit forces.
+
+    shares: rows the strains' shares in n/t = 1 and q/t = 1, modulus 1. stress: plane-stress matrix (3, 3). kept: axial, shear.
+    """
+
+    mesh: Any
+    shift: float
+    order: int
+    strains: list[Any]
+    shares: np.ndarray
+    stress: np.ndarray
+    kept: tuple[float, float]
+
+
+def _solution(strip: Strip, nu: float, order: int, size: float) -> _Solution:
+    check_strip(strip)
     trouble = ""
     for shift in SHIFTS:
         try:
-            return _solved(strip, shift * strip.period, poisson, order, size)
+            return _solved(strip, shift * strip.period, nu, order, size)
         except _failures() as fault:
             trouble = str(fault).strip().splitlines()[0] if str(fault).strip() else type(fault).__name__
     raise BadInput(
@@ -133,102 +120,27 @@ def _failures() -> tuple[type[BaseException], ...]:
     return (NgException, OCCException, RuntimeError, ValueError, np.linalg.LinAlgError)
 
 
-def _copies(strip: Strip, shift: float) -> list[tuple[int, Polygon]]:
-    """Every copy of every outline that reaches into the period, with the outline's number."""
-    out = []
-    for i, outline in enumerate(strip.outlines):
-        low, _, high, _ = outline.bounds
-        first = math.floor((shift - high) / strip.period + 1e-9) + 1
-        last = math.ceil((shift + strip.period - low) / strip.period - 1e-9) - 1
-        out += [(i, translate(outline, k * strip.period - shift)) for k in range(first, last + 1)]
-    return out
-
-
-def _mesh(strip: Strip, shift: float, order: int, size: float) -> Any:
-    """Curved triangles on the strip, its ends tied, side lines named "side", skins "skin0", "skin1" ..."""
-    from netgen import occ
-    from ngsolve import Mesh
-
-    from sparwright.stiffness.shapes import wire
-
-    def place(p: tuple[float, float]) -> tuple[float, float, float]:
-        return (p[0], p[1], 0.0)
-
-    P = strip.period
-    sheet = occ.WorkPlane().MoveTo(0, strip.low).Rectangle(P, strip.width).Face()
-    tools = [(i, occ.Face(wire(polygon_edges(o)[0], place))) for i, o in _copies(strip, shift)]
-    wall = sheet - occ.Compound([t for _, t in tools]) if tools else sheet
-    wall.faces.name = "wall"
-    parts = [*wall.faces]
-    if strip.skin > 0:
-        for i, tool in tools:
-            floor = tool * sheet
-            floor.faces.name = f"skin{i}"
-            parts += [*floor.faces]
-    shape = occ.Glue(parts) if len(parts) > 1 else wall
-    ends: tuple[list[Any], list[Any]] = ([], [])
-    for edge in shape.edges:
-        box_low, box_high = edge.bounding_box
-        for edges, x in zip(ends, (0.0, P), strict=True):
-            if abs(box_low.x - x) < 1e-5 and abs(box_high.x - x) < 1e-5:
-                edges.append(edge)
-        for s in (strip.low, strip.high):
-            if abs(box_low.y - s) < 1e-5 and abs(box_high.y - s) < 1e-5:
-                edge.name = "side"
-    if len(ends[0]) != len(ends[1]) or not ends[0]:
-        raise ValueError(f"{len(ends[0])} edges at one end, {len(ends[1])} at the other")
-    move = occ.gp_Trsf.Translation(occ.gp_Vec(P, 0, 0))
-    for edge in ends[0]:
-        partner = min(ends[1], key=lambda e: abs(e.center.y - edge.center.y))
-        edge.Identify(partner, "period", occ.IdentificationType.PERIODIC, move)
-    options = {
-        "maxh": size * min(P, strip.width) / COARSE,
-        "curvaturesafety": CURVES / size,
-        "grading": GRADING,
-        "parallel_meshing": False,
-    }
-    mesh = Mesh(occ.OCCGeometry(shape, dim=2).GenerateMesh(**options))
-    mesh.Curve(order)
-    return mesh
-
-
-def _solved(strip: Strip, shift: float, nu: float, order: int, size: float) -> StripPeaks:
-    import ngsolve as ng
-
-    mesh = _mesh(strip, shift, order, size)
-    _check_area(strip, mesh, order)
-    skins = {f"skin{i}": strip.skin for i in range(len(strip.outlines))}
-    t = mesh.MaterialCF({"wall": strip.thickness, **skins}, default=strip.thickness)
-    fields, S = _unit_fields(ng, mesh, strip, t, nu, order, held=True)
+def _solved(strip: Strip, shift: float, nu: float, order: int, size: float) -> _Solution:
+    mesh = strip_mesh(strip, shift, order, size)
+    stress = np.array([[1, nu, 0], [nu, 1, 0], [0, 0, (1 - nu) / 2]]) / (1 - nu**2)
+    strains, shares = _unit_fields(mesh, strip, stress, order, held=True)
     if not strip.held:
-        free, loose = _unit_fields(ng, mesh, strip, t, nu, order, held=False)
-        fields, S = [free[0], fields[1]], np.diag([loose[0, 0], S[1, 1]])
-    if not (S[0, 0] > 0 and S[1, 1] > 0):
+        free, loose = _unit_fields(mesh, strip, stress, order, held=False)
+        strains, shares = [free[0], strains[1]], np.diag([loose[0, 0], shares[1, 1]])
+    if not (shares[0, 0] > 0 and shares[1, 1] > 0):
         raise ValueError("the strip has no stiffness in some direction: it may be cut apart")
-    points = mesh.MapToAllElements({ng.ET.TRIG: _lookouts(ng)}, ng.VOL)
-    axial, shear = (_peak(ng, mesh, points, f) for f in fields)
-    places = [((p.at[0] + shift) % strip.period, p.at[1]) for p in (axial, shear)]
-    skin = _skins(ng, mesh, fields, order) if strip.skin > 0 and strip.outlines else (0.0, 0.0, 0.0)
-    return StripPeaks(
-        shear=shear.wall / math.sqrt(3),
-        axial=axial.wall,
-        shear_at=places[1],
-        axial_at=places[0],
-        skin_peak_shear=shear.skin / math.sqrt(3),
-        skin_peak_axial=axial.skin,
-        shear_kept=float(2 * (1 + nu) / S[1, 1]),
-        axial_kept=float(1 / S[0, 0]),
-        skin_shear=skin[0],
-        skin_axial=skin[1],
-        skin_mixed=skin[2],
-        elements=int(mesh.ne),
-    )
+    kept = (float(1 / shares[0, 0]), float(2 * (1 + nu) / shares[1, 1]))
+    return _Solution(mesh, shift, order, strains, shares, stress, kept)
 
 
 def _unit_fields(
-    ng: Any, mesh: Any, strip: Strip, t: Any, nu: float, order: int, held: bool
+    mesh: Any, strip: Strip, stress: np.ndarray, order: int, held: bool
 ) -> tuple[list[Any], np.ndarray]:
-    """Stress fields (s_x, s_s, tau) under n/t = 1 and q/t = 1, modulus 1, and the compliance (2, 2); without held sides the first alone."""
+    """Strains under unit stretch and unit shear, and the inverse of the stiffness (2, 2); without held sides of the stretch alone."""
+    import ngsolve as ng
+
+    skins = {f"skin{i}": strip.skin for i in range(len(strip.outlines))}
+    t = mesh.MaterialCF({"wall": strip.thickness, **skins}, default=strip.thickness)
     along = ng.H1(mesh, order=order, dirichlet="side" if held else "")
     space = ng.Periodic(along) * ng.Periodic(ng.H1(mesh, order=order))
     (u, w), (du, dw) = space.TnT()
@@ -236,7 +148,7 @@ def _unit_fields(
     def strain(a: Any, b: Any) -> Any:
         return ng.CF((ng.grad(a)[0], ng.grad(b)[1], ng.grad(a)[1] + ng.grad(b)[0]))
 
-    plane = ng.CF((1, nu, 0, nu, 1, 0, 0, 0, (1 - nu) / 2), dims=(3, 3)) / (1 - nu**2)
+    plane = ng.CF(tuple(float(v) for v in stress.ravel()), dims=(3, 3))
     area = strip.period * strip.width
     form = ng.BilinearForm(space, symmetric=True)
     # The last term only pins free shifts: the loads balance, so the answer is unchanged.
@@ -244,41 +156,18 @@ def _unit_fields(
     form += 1e-9 * strip.thickness / area * (u * du + w * dw) * ng.dx
     form.Assemble()
     inverse = form.mat.Inverse(space.FreeDofs(), inverse="sparsecholesky")
-    stresses = []
+    strains = []
     for macro in (ng.CF((1, 0, 0)), ng.CF((0, 0, 1)))[: 2 if held else 1]:
         load = ng.LinearForm(space)
         load += -t * (plane * macro) * strain(du, dw) * ng.dx
         load.Assemble()
         found = ng.GridFunction(space)
         found.vec.data = inverse * load.vec
-        a, b = found.components
-        stresses.append(plane * (macro + strain(a, b)))
-    wanted = (0, 2)[: len(stresses)]
-    rows = [ng.Integrate(ng.CF(tuple(t * s[k] for k in wanted)), mesh, order=2 * order) for s in stresses]
-    stiffness = np.reshape(rows, (len(wanted), len(wanted))) / area / strip.thickness
-    S = np.linalg.inv(stiffness)
-    if not held:
-        return [float(S[0, 0]) * stresses[0]], S
-    return [float(row[0]) * stresses[0] + float(row[1]) * stresses[1] for row in S], S
-
-
-def _check_area(strip: Strip, mesh: Any, order: int) -> None:
-    """Raises ValueError where the mesh does not fill the strip."""
-    from ngsolve import CF, Integrate
-
-    left = strip.period * strip.width
-    if strip.skin <= 0:
-        left -= sum(o.area for o in strip.outlines)
-    found = float(Integrate(CF(1), mesh, order=2 * order))
-    if abs(found / left - 1) > 0.003:
-        raise ValueError(f"the mesh covers {found:.0f} mm² of {left:.0f} mm²")
-
-
-def _lookouts(ng: Any) -> Any:
-    """Points of the reference triangle, its sides and corners included."""
-    n = LOOK - 1
-    grid = [(i / n, j / n) for i in range(n + 1) for j in range(n + 1 - i)]
-    return ng.IntegrationRule(grid, [0.0] * len(grid))
+        strains.append(macro + strain(*found.components))
+    means = [ng.Integrate(t * e, mesh, order=2 * order) for e in strains]
+    wanted = (0, 2)[: len(strains)]
+    stiffness = (np.array(means) @ stress)[:, wanted] / area / strip.thickness
+    return strains, np.linalg.inv(stiffness)
 
 
 @dataclass(frozen=True)
@@ -290,19 +179,39 @@ class _Peak:
     skin: float
 
 
-def _peak(ng: Any, mesh: Any, points: Any, stress: Any) -> _Peak:
-    sx, sy, txy = stress[0], stress[1], stress[2]
-    mises = ng.sqrt(sx * sx - sx * sy + sy * sy + 3 * txy * txy)
-    full = mesh.MaterialCF({"wall": 1.0}, default=0.0)
-    values = np.asarray(ng.CF((mises * full, ng.x, ng.y, mises * (1 - full)))(points))
-    best = values[int(np.argmax(values[:, 0]))]
-    return _Peak(float(best[0]), (float(best[1]), float(best[2])), float(values[:, 3].max()))
+def _peaks(found: _Solution) -> list[_Peak]:
+    """The peaks under unit axial force and under unit shear flow, over a net of points in every element."""
+    import ngsolve as ng
+
+    n = LOOK - 1
+    net = [(i / n, j / n) for i in range(n + 1) for j in range(n + 1 - i)]
+    points = found.mesh.MapToAllElements({ng.ET.TRIG: ng.IntegrationRule(net, [0.0] * len(net))}, ng.VOL)
+    full = found.mesh.MaterialCF({"wall": 1.0}, default=0.0)
+    values = np.asarray(ng.CF((ng.x, ng.y, full, *found.strains))(points))
+    strains = values[:, 3:].reshape(-1, len(found.strains), 3)
+    wall = values[:, 2] > 0.5
+    out = []
+    for row in found.shares:
+        sx, ss, tau = (np.tensordot(strains, row, (1, 0)) @ found.stress).T
+        mises = np.sqrt(sx**2 - sx * ss + ss**2 + 3 * tau**2)
+        best = int(np.argmax(np.where(wall, mises, 0.0)))
+        at = (float(values[best, 0]), float(values[best, 1]))
+        out.append(_Peak(float(mises[best]), at, float(mises[~wall].max(initial=0.0))))
+    return out
 
 
-def _skins(ng: Any, mesh: Any, fields: list[Any], order: int) -> tuple[float, float, float]:
+def _skins(found: _Solution) -> tuple[float, float, float]:
     """Mean stresses of the worst skin: shear and direct ones as StripPeaks names them."""
-    chosen = sorted({n for n in mesh.GetMaterials() if n.startswith("skin")})
-    flat = ng.CF((1, *(f[k] for f in fields for k in range(3))))
-    sums = np.array([ng.Integrate(flat, mesh, order=2 * order, definedon=mesh.Materials(n)) for n in chosen])
-    means = np.abs(sums[:, 1:] / sums[:, :1])
-    return float(means[:, 5].max()), float(means[:, :2].max()), float(means[:, 3:5].max())
+    import ngsolve as ng
+
+    flat = ng.CF((1, *found.strains))
+    out = []
+    for name in sorted({n for n in found.mesh.GetMaterials() if n.startswith("skin")}):
+        sums = np.array(
+            ng.Integrate(flat, found.mesh, order=2 * found.order, definedon=found.mesh.Materials(name))
+        )
+        means = (sums[1:] / sums[0]).reshape(-1, 3)
+        axial, shear = np.abs(found.shares @ means @ found.stress)
+        out.append((shear[2], axial[:2].max(), shear[:2].max()))
+    worst = np.max(out, axis=0)
+    return float(worst[0]), float(worst[1]), float(worst[2])

@@ -13,7 +13,8 @@ from sparwright.answers import Finding, Verdict
 from sparwright.stiffness.flows import Soft, WallFlow, wall_flow
 from sparwright.stiffness.local_walls import hollow_walls
 from sparwright.stiffness.model import SectionForces
-from sparwright.stiffness.peak import Strip, StripPeaks, make_strip, strip_peaks
+from sparwright.stiffness.peak import StripPeaks, strip_peaks
+from sparwright.stiffness.peak_mesh import Strip, make_strip
 from sparwright.stock.model import FieldBay, Member, Pocket
 from sparwright.stock.section import wall_range
 
@@ -207,7 +208,7 @@ def strength_findings(member: Member, forces: Sequence[SectionForces]) -> list[F
     worst: dict[str, Peak] = {}
     for place in found:
         peak = peak_stress(member, place, flow_of(member, place, found), forces)
-        if place.name not in worst or peak.value > worst[place.name].value:
+        if place.name not in worst or peak.value > 1.001 * worst[place.name].value:
             worst[place.name] = peak
     return [_finding(member, peak) for peak in worst.values()]
 
