@@ -85,7 +85,7 @@ def test_strip_load_goes_with_length_and_metal(kit):
 
 def test_head_pressure():
     assert head_pressure(8170, 10, 6.6) == pytest.approx(8170 / (math.pi / 4 * (100 - 43.56)))
-    with pytest.raises(BadInput, match="a head 5.5 mm across does not cover a hole of 6 mm: use a washer"):
+    with pytest.raises(BadInput, match=r"a head 5\.5 mm across does not cover a hole of 6 mm: use a washer"):
         head_pressure(1000, 5.5, 6.0)
 
 

@@ -17,10 +17,7 @@ def navier(ratio, load):
     m = np.arange(1, 4000, 2)[:, None]
     n = np.arange(1, 800, 2)[None, :]
     middle = np.where((m + n) % 4 == 2, 1.0, -1.0)
-    if load == "uniform":
-        each = 16 / math.pi**6 * middle / (m * n)
-    else:
-        each = 4 / math.pi**4 / ratio
+    each = {"uniform": 16 / math.pi**6 * middle / (m * n), "central": 4 / math.pi**4 / ratio}[load]
     return float((each / ((m / ratio) ** 2 + n**2) ** 2).sum())
 
 
