@@ -15,7 +15,8 @@ import scipy.sparse as sp
 from scipy.sparse.linalg import splu
 from shapely.geometry import Polygon
 
-from sparwright.stiffness.outline import Edge, inner_corners, polygon_edges
+from sparwright.stiffness.outline import Edge, enclosed_area, inner_corners, polygon_edges
+from sparwright.stock.section import SectionError
 
 ORDER = 5
 # Element size over the section's mean thickness.
@@ -24,6 +25,10 @@ COARSE = 1.5
 MOST_ALONG = 200
 # A solid section of a few large elements has smooth energies but a rough stress at its edge.
 LEAST_ELEMENTS = 30
+# Where a mesh fails it is tried again: how much finer, and how fast elements may grow.
+TRIES = ((1.0, 0.5), (1.7, 0.4), (3.0, 0.3), (0.6, 0.5))
+# How near the mesh's area must be to the outline's: a face left out or turned inside out is further off.
+WHOLE = 2e-4
 # Rings of ever smaller elements round a sharp inner corner, and how much smaller each is.
 CORNER_RINGS, SHRINK = 2, 0.15
 # From this many sharp inner corners on a single ring is put round each, and from the second none.
@@ -58,7 +63,7 @@ def wall_scale(shape: Polygon) -> float:
 def section_mesh(shape: Polygon, sagitta: float) -> tuple[Any, tuple[tuple[float, float], ...]]:
     """Curved triangles on the section with its centroid near the origin, and its sharp inner corners there.
 
-    sagitta: see polygon_edges.
+    sagitta: see polygon_edges. Raises SectionError where no mesh of the whole section can be made.
     """
     rings = polygon_edges(shape, sagitta)
     origin = (shape.centroid.x, shape.centroid.y)
@@ -66,16 +71,33 @@ def section_mesh(shape: Polygon, sagitta: float) -> tuple[Any, tuple[tuple[float
     size = max(COARSE * thick, 2 * shape.area / thick / MOST_ALONG)
     size = min(size, float(np.sqrt(2 * shape.area / LEAST_ELEMENTS)))
     corners = tuple((y - origin[0], z - origin[1]) for y, z in inner_corners(rings))
-    return _mesh(rings, origin, size, corners), corners
+    drawn = enclosed_area(rings[0]) - sum(enclosed_area(ring) for ring in rings[1:])
+    for finer, grading in TRIES:
+        mesh = _mesh(rings, origin, size / finer, grading, corners)
+        if mesh is not None and abs(_area(mesh) / drawn - 1) < WHOLE:
+            return mesh, corners
+    raise SectionError(
+        "this section cannot be cut into elements for its stiffness; "
+        "look for slits, spikes and steps far smaller than its walls, and draw it without them"
+    )
+
+
+def _area(mesh: Any) -> float:
+    import ngsolve as ng
+
+    return float(ng.Integrate(ng.CF(1), mesh, order=2 * ORDER))
 
 
 def _mesh(
     rings: tuple[tuple[Edge, ...], ...],
     origin: tuple[float, float],
     size: float,
+    grading: float,
     corners: tuple[tuple[float, float], ...],
-) -> Any:
+) -> Any | None:
+    """Triangles of about `size` mm; None where the mesher gives up."""
     from netgen import occ
+    from netgen.meshing import NgException
     from ngsolve import Mesh
 
     from sparwright.stiffness.shapes import wire
@@ -93,8 +115,11 @@ def _mesh(
             if np.hypot(*(sharp - [vertex.p.x, vertex.p.y]).T).min() < 1e-6:
                 vertex.hpref = 1
     geometry = occ.OCCGeometry(face, dim=2)
-    options = {"maxh": size, "curvaturesafety": 1.0, "grading": 0.5, "parallel_meshing": False}
-    mesh = Mesh(geometry.GenerateMesh(**options))
+    options = {"maxh": size, "curvaturesafety": 1.0, "grading": grading, "parallel_meshing": False}
+    try:
+        mesh = Mesh(geometry.GenerateMesh(**options))
+    except NgException:
+        return None
     if refined:
         mesh.RefineHP(CORNER_RINGS if len(corners) < MANY_CORNERS else 1, SHRINK)
     mesh.Curve(ORDER)
