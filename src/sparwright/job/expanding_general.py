@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
+
 from sparwright.job.machine_parts import AxisPart, BeamPart, MassPart, PointPart, ServedMachine, Vector
 from sparwright.job.positions import Key
 from sparwright.job.quantities import KeyFault
@@ -42,6 +44,7 @@ def general_machine(served: Served, member_length: float) -> ServedMachine:
                 "between",
             )
         _across(strut.up, places[strut.between[0]], places[strut.between[1]], i)
+    _reach(served, axes)
     rigids = [(plate.points[0], other) for plate in served.plate for other in plate.points[1:]]
     movers = []
     for i, m in enumerate(served.mover):
@@ -93,3 +96,29 @@ def _across(up: Vector, a: Vector, b: Vector, i: int) -> None:
         raise KeyFault(
             "it runs along the beam; give a direction across it for the section's height", "strut", i, "up"
         )
+
+
+def _reach(served: Served, axes: dict[str, AxisPart]) -> None:
+    """Every carriage's contacts must stand on their beam over the whole travel."""
+    points = {p.name: p for p in served.point}
+    beams = {b.name: b.between for b in served.strut}
+    for i, r in enumerate(served.runner):
+        if r.on is None:
+            continue
+        start, end = (np.array(points[n].at) for n in beams[r.on])
+        length = float(np.linalg.norm(end - start))
+        along = (end - start) / length
+        axis = axes[r.axis]
+        free = r.axis in points[r.body].moves_with and r.axis not in points[beams[r.on][0]].moves_with
+        for q in (axis.low, axis.high) if free else (0.0,):
+            for k, a in enumerate(r.along):
+                s = float((np.array(points[r.body].at) + (q + a) * np.array(axis.direction) - start) @ along)
+                if not -1e-3 <= s <= length + 1e-3:
+                    raise KeyFault(
+                        f"a contact stands at {s:g} mm of the beam, which reaches from 0 to {length:g} mm, with the axis at "
+                        f"{q:g} mm; shorten the travel, or move the contact",
+                        "runner",
+                        i,
+                        "along",
+                        k,
+                    )

@@ -11,6 +11,7 @@ from sparwright.job.quantities import Force, KeyFault, Length, Mass, Number, Rat
 At = Annotated[Length, Field(ge=-20000, le=20000)]
 Given = Annotated[Stiffness, Field(gt=0, le=1e9)]
 Turning = Annotated[Number, Field(gt=0, le=1e13)]
+Bending = Annotated[Number, Field(gt=0, le=1e17)]
 Spread = Annotated[Ratio, Field(ge=0, lt=1)]
 LIKE = "name of a typical value that ships"
 SPREAD = "half-width of its stiffness, ratio; the typical value's, or 0.3 for your own, if not said"
@@ -32,7 +33,7 @@ class BeamSection(Table):
     wall: Length | None = Field(default=None, gt=0, le=100, description="tubes: wall thickness, mm")
     metal: Literal["aluminium", "steel"] = Field(default="aluminium", description="what it is made of")
     EA: Number | None = Field(default=None, gt=0, le=1e14, description="stated: axial stiffness, N")
-    EI: tuple[Turning, Turning] | None = Field(
+    EI: tuple[Bending, Bending] | None = Field(
         default=None,
         description="stated: bending stiffness for motion across its width and its height, N mm²",
     )

@@ -266,7 +266,7 @@ class Served(GeneralParts, _PlainParts):
         roles = ROLES[self.kind]
         if self.part not in roles:
             words = " or ".join(f'"{r}"' for r in roles)
-            said = f"and cannot be a {self.part}; say" if self.part else "and it must be said which; say"
+            said = f"and cannot be its {self.part}; say" if self.part else "and it must be said which; say"
             raise KeyFault(f"the member of a {self.kind} is its {words} {said} {words}", "part")
         for key in ("uprights", "cross", "tool"):
             if getattr(self, key) is None:
@@ -274,7 +274,7 @@ class Served(GeneralParts, _PlainParts):
         if self.part == "rail" and self.beam is None:
             raise KeyFault(
                 "the member is a rail, so the bridge or arm must be said; add [beam] with its length and section",
-                "beam",
+                "part",
             )
         if self.part != "rail" and self.beam is not None:
             raise KeyFault(f"the member is the {self.part} itself; leave [beam] out", "beam")

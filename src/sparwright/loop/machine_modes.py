@@ -58,12 +58,12 @@ def _told(machine: ServedMachine, ready: Prepared, mode: FrameMode) -> MachineMo
         pair = [built.index[rigid.a], built.index[rigid.b]]
         motion = np.array([mode.motions[rigid.a][:3], mode.motions[rigid.b][:3]]) / size
         lines[rigid.name] = (built.places[pair], motion)
-    words = f"{_shape(machine, ready, mode)}, on the {driver} ({100 * strain[driver]:.0f} %)"
+    words = f"{_shape(machine, ready, mode, driver)}, on the {driver} ({100 * strain[driver]:.0f} %)"
     t = tip / size
     return MachineMode(mode.frequency, words, strain, driver, (float(t[0]), float(t[1]), float(t[2])), lines)
 
 
-def _shape(machine: ServedMachine, ready: Prepared, mode: FrameMode) -> str:
+def _shape(machine: ServedMachine, ready: Prepared, mode: FrameMode, driver: str) -> str:
     """What moves most, and how."""
     whole: dict[str, float] = defaultdict(float)
     for name, share in mode.kinetic.items():
@@ -71,7 +71,7 @@ def _shape(machine: ServedMachine, ready: Prepared, mode: FrameMode) -> str:
     most = max(whole, key=lambda n: whole[n])
     beam = next((b for b in ready.built.beams if b.name == most), None)
     if beam is not None:
-        return f"{most} {_beam_motion(*mode.along[most], beam.turn[:3, :3])}"
+        return f"{most} {_beam_motion(*mode.along[most], beam.turn[:3, :3], most == driver)}"
     # A mass, or one of several like beams ("uprights/1"), by what it moves with most.
     named = [m.point for m in machine.masses if link_of(m.name) == most]
     named += [b.end for b in machine.beams if link_of(b.name) == most]
@@ -94,13 +94,20 @@ def _axis_word(v: np.ndarray) -> str:
     return " and ".join(AXES[i] for i in np.argsort(-size) if size[i] > 0.6)
 
 
-def _beam_motion(x: np.ndarray, motion: np.ndarray, own: np.ndarray) -> str:
-    """How a beam moves: (k,) places, (k, 6) motions in machine axes, own (3, 3) the beam's axes as rows."""
+def _beam_motion(x: np.ndarray, motion: np.ndarray, own: np.ndarray, yields: bool) -> str:
+    """How a beam moves: (k,) places, (k, 6) motions in machine axes, own (3, 3) the beam's axes as rows.
+
+    yields: it is the beam itself that gives, so it bends or twists, wherever it is held.
+    """
     line = np.column_stack([np.ones_like(x), x - x.mean()])
     fit, *_ = np.linalg.lstsq(line, motion[:, :3], rcond=None)
+    roll = motion[:, 3:] @ own[0]
+    if yields:
+        whole = np.sqrt((motion[:, :3] ** 2).mean(axis=0))
+        turned = float(np.sqrt((roll**2).mean())) * _RADIUS
+        return "twists" if turned > np.linalg.norm(whole) else f"bends along {_axis_word(whole)}"
     bent = np.sqrt(((motion[:, :3] - line @ fit) ** 2).mean(axis=0))
     tilt = fit[1] * np.ptp(x) / np.sqrt(12)
-    roll = motion[:, 3:] @ own[0]
     sizes = {
         f"moves along {_axis_word(fit[0])}": float(np.linalg.norm(fit[0])),
         f"swings about {_axis_word(np.cross(own[0], tilt))}": float(np.linalg.norm(tilt)),
