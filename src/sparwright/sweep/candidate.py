@@ -10,9 +10,13 @@ from sparwright.answers import BadInput
 from sparwright.cutting.plan_work import CannotCut
 from sparwright.job.faults import JobError
 from sparwright.job.models import Job, Material
+from sparwright.loop.quick import quick_figures
+from sparwright.loop.stretches import worked_stretches
 from sparwright.stiffness.bay import bay_properties
 from sparwright.stiffness.model import BeamProperties, kept
+from sparwright.stiffness.pattern import BayError
 from sparwright.stiffness.section import section_properties
+from sparwright.stiffness.wall import wall_properties
 from sparwright.stock.member import build_member
 from sparwright.stock.model import Member, Section
 from sparwright.sweep.model import Candidate, Figures
@@ -21,12 +25,15 @@ from sparwright.sweep.vary import Change, LeftOut, changed_job
 
 # A stiffness model: constants of the reworked member, and a sentence on why it was not the first choice ("" if it was).
 Model = Callable[[Member], tuple[BeamProperties, str]]
-WINDOW_ORDER = 2  # of the bay's elements where it stands in for the wall model: half the time, error stated
+STAND_IN_ORDER = 2  # of the bay's elements where it stands in for the wall model: half the time, error stated
 
 
 def fast_model(member: Member) -> tuple[BeamProperties, str]:
-    """The bay with elements of the lower order."""
-    return bay_properties(member, order=WINDOW_ORDER), ""
+    """The wall model, or the bay where the wall model says it must not be believed. Raises BayError where both fail."""
+    try:
+        return wall_properties(member), ""
+    except BayError as reason:
+        return bay_properties(member, order=STAND_IN_ORDER), str(reason)
 
 
 def bay_model(member: Member) -> tuple[BeamProperties, str]:
@@ -92,5 +99,11 @@ def _figures(job: Job, member: Member, model: Model) -> Figures:
 def _served(
     job: Job, member: Member, intact: BeamProperties, reworked: BeamProperties
 ) -> tuple[float | None, float | None]:
-    """Deflection at the tool, mm, and first frequency, Hz, of the machine served; None without one."""
-    return None, None
+    """Deflection at the tool, mm, and first frequency, Hz, of the machine served; None without one.
+
+    The member is its fields between plain ends: holes, notches and single pockets are the same in every candidate.
+    """
+    if job.served is None:
+        return None, None
+    found = quick_figures(worked_stretches(member, intact, reworked), job.served, member)
+    return found.tip_mm, found.first_Hz

@@ -120,6 +120,13 @@ class SweepResult:
     seconds: float = 0.0
     notes: tuple[str, ...] = field(default=())
 
+    @property
+    def falls_short(self) -> bool:
+        """Whether the job has wishes and no candidate is found that meets them all, by the bay too."""
+        return bool(self.wishes) and (
+            self.chosen.candidate is None or bool(self.chosen.misses) or self.chosen.confirmed is False
+        )
+
     def as_dict(self) -> dict[str, Any]:
         """The result with the stable keys of the command line's JSON."""
         return {

@@ -83,8 +83,12 @@ def _environment(words: dict[str, str]) -> Iterator[None]:
 
 
 def _begin_worker() -> None:
-    """A worker leaves the interrupt key to its parent, and ends when its parent is no more."""
+    """A worker leaves the interrupt key to its parent, and ends when its parent is no more.
+
+    It has nothing to print: what a mesher would say there must not get into a command's JSON.
+    """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
     parent = multiprocessing.parent_process()
     if parent is not None:
         threading.Thread(target=_end_with, args=(parent.sentinel,), daemon=True).start()
