@@ -13,13 +13,12 @@ import numpy as np
 
 from sparwright.job.models import Material
 from sparwright.stiffness.mirror import NO_MIRRORS, Mirrors, find_mirrors
-from sparwright.stiffness.model import BeamProperties
+from sparwright.stiffness.model import STIFFNESSES, BeamProperties, least_of
 from sparwright.stiffness.pattern import BayError, Pattern, field_pattern, stretches
 from sparwright.stiffness.periodic import PeriodStiffness, solve_period
 from sparwright.stiffness.section import section_properties, wall_scale
 from sparwright.stock.model import FieldBay, Member, Section
 
-STIFFNESSES = ("EA", "EIy", "EIz", "GJ", "GAy", "GAz")
 # Each attempt to mesh: whether mirror planes are used, else the cutting plane as a share of the period; and the
 # mesh size over the usual one.
 ATTEMPTS = ((True, 0.0, 1.0), (False, 0.37, 1.0), (False, 0.21, 0.7), (False, 0.61, 1.4))
@@ -50,27 +49,46 @@ def bay_properties(member: Member, *, order: int = 3, windows: bool = False) -> 
     stiffness is given, with mass and centres of the stretch weakest in twist.
     Raises BayError where fields share no period or no mesh could be made; ValueError for an order below 2.
     """
-    if order < 2:
-        raise ValueError("a bay needs elements of order 2 or more")
     if not member.bays:
         return section_properties(member.section, member.material)
-    found = [
-        _stretch(member.section, member.material, bays, order, windows) for bays in stretches(member.bays)
-    ]
-    weakest = min(found, key=lambda p: p.GJ)
-    if len(found) == 1:
-        return weakest
-    least = {key: min(found, key=lambda p, k=key: getattr(p, k)) for key in STIFFNESSES}  # type: ignore[misc]
-    values = vars(weakest) | {key: getattr(p, key) for key, p in least.items()}
-    return BeamProperties(**values | {"spread": {key: p.spread[key] for key, p in least.items()}})
+    return least_of(
+        [
+            stretch_properties(member.section, member.material, bays, order=order, windows=windows)
+            for bays in stretches(member.bays)
+        ]
+    )
 
 
-def _stretch(
-    section: Section, material: Material, bays: tuple[FieldBay, ...], order: int, windows: bool
+def stretch_properties(
+    section: Section,
+    material: Material,
+    bays: tuple[FieldBay, ...],
+    *,
+    order: int = 3,
+    windows: bool = False,
 ) -> BeamProperties:
-    """Constants of one stretch, from the first attempt that meshes and balances."""
+    """Constants of one stretch, over which these fields lie together; see bay_properties."""
     pattern = field_pattern(section, bays, windows=windows)
     open_through = windows or any(b.skin <= 0 for b in bays)
+    names = ", ".join(f"{b.field} on {b.face}" for b in bays)
+    return retried(section, material, pattern, names, order=order, open_through=open_through)
+
+
+def retried(
+    section: Section,
+    material: Material,
+    pattern: Pattern,
+    names: str,
+    *,
+    order: int = 3,
+    open_through: bool = False,
+) -> BeamProperties:
+    """Constants of a pattern from the first attempt that meshes and balances; see pattern_properties.
+
+    names: of what is in it, for the message. Raises BayError where no attempt does; ValueError for an order below 2.
+    """
+    if order < 2:
+        raise ValueError("a bay needs elements of order 2 or more")
     troubles = []
     for mirrored, shift, size in ATTEMPTS:
         try:
@@ -87,7 +105,6 @@ def _stretch(
             troubles.append(
                 str(fault).strip().splitlines()[0] if str(fault).strip() else type(fault).__name__
             )
-    names = ", ".join(f"{b.field} on {b.face}" for b in bays)
     raise BayError(
         f"one period of {names} ({pattern.period:.2f} mm) could not be computed in {len(ATTEMPTS)} attempts with "
         f"other cutting planes and mesh sizes; the last trouble: {troubles[-1]}. "

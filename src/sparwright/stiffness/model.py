@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+
+STIFFNESSES = ("EA", "EIy", "EIz", "GJ", "GAy", "GAz")
 
 
 @dataclass(frozen=True)
@@ -51,3 +54,15 @@ def kept(reworked: BeamProperties, intact: BeamProperties) -> dict[str, float]:
     for key in ("EA", "EIy", "EIz", "GJ", "GAy", "GAz"):
         out[key] = getattr(reworked, key) / getattr(intact, key)
     return out
+
+
+def least_of(found: Sequence[BeamProperties]) -> BeamProperties:
+    """Of stretches that follow one another the least of every stiffness, with its spread.
+
+    Mass, EIyz and centres are those of the stretch weakest in twist. Raises ValueError for none.
+    """
+    weakest = min(found, key=lambda p: p.GJ)
+    least = {key: min(found, key=lambda p, k=key: getattr(p, k)) for key in STIFFNESSES}  # type: ignore[misc]
+    values = vars(weakest) | {key: getattr(p, key) for key, p in least.items()}
+    spread = {key: p.spread[key] for key, p in least.items() if key in p.spread}
+    return BeamProperties(**values | {"spread": spread})
