@@ -13,7 +13,7 @@ from shapely.affinity import translate
 from shapely.geometry import Polygon
 
 from sparwright.job.models import Material
-from sparwright.stiffness.model import BeamProperties
+from sparwright.stiffness.model import BeamProperties, least_of
 from sparwright.stiffness.pattern import BayError, Pattern, field_pattern, stretches
 from sparwright.stiffness.plate import patterned_wall, plain_wall
 from sparwright.stiffness.section import section_properties
@@ -24,7 +24,6 @@ from sparwright.stiffness.wall_trust import placement_trust, spread
 from sparwright.stock.model import FieldBay, Member, Section
 from sparwright.stock.walls import Wall, WallList, find_walls
 
-STIFFNESSES = ("EA", "EIy", "EIz", "GJ", "GAy", "GAz")
 # Elements along the smallest pocket, for skins and for windows, whose ribs want finer ones; and across a wall.
 SKIN, WINDOW, ACROSS = 3.5, 6.0, 5.0
 # Cutting plane as a share of the period from the best, and mesh size over the usual one, of each attempt to mesh.
@@ -45,14 +44,19 @@ def wall_properties(member: Member, *, windows: bool = False) -> BeamProperties:
     """
     if not member.bays:
         return section_properties(member.section, member.material)
-    found = [
-        _answer(member.section, member.material, _by_face(member.section, bays, windows))
-        for bays in stretches(member.bays)
-    ]
-    weakest = min(found, key=lambda p: p.GJ)
-    least = {key: min(found, key=lambda p, k=key: getattr(p, k)) for key in STIFFNESSES}  # type: ignore[misc]
-    values = vars(weakest) | {key: getattr(p, key) for key, p in least.items()}
-    return BeamProperties(**values | {"spread": {key: p.spread[key] for key, p in least.items()}})
+    return least_of(
+        [
+            wall_stretch(member.section, member.material, bays, windows=windows)
+            for bays in stretches(member.bays)
+        ]
+    )
+
+
+def wall_stretch(
+    section: Section, material: Material, bays: tuple[FieldBay, ...], *, windows: bool = False
+) -> BeamProperties:
+    """Constants of one stretch, over which these fields lie together; see wall_properties."""
+    return _answer(section, material, _by_face(section, bays, windows))
 
 
 def wall_pattern(section: Section, material: Material, pattern: Pattern) -> BeamProperties:
