@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from sparwright.stiffness.along_cuts import pattern_key
-from sparwright.stiffness.along_notch import notched_section, twist_factor
+from sparwright.stiffness.along_notch import notch_pattern, open_twist_stiffness
 from sparwright.stiffness.along_zones import Bays, Zone, zone_pattern, zones_along
 from sparwright.stiffness.model import BeamProperties
 from sparwright.stiffness.pattern import Pattern
+from sparwright.stiffness.section import wall_scale
 from sparwright.stock.model import Member, NotchCut
 
 STIFFNESSES = ("EA", "EIy", "EIz", "GJ", "GAy", "GAz")
@@ -22,7 +23,8 @@ class Part:
 
     start, end: along x, mm. kind: "plain", "field", "hole", "pocket" or "notch". names: the features in it,
     those too small to count among them. softest_GJ: at a notch, the twist stiffness of its open section free to
-    warp, N mm²; the true one lies between it and `properties.GJ`. None elsewhere.
+    warp, N mm²; the true one lies between it and `properties.GJ`, which is for an end kept in shape (see
+    `along_notch`). None elsewhere.
     """
 
     start: float
@@ -72,45 +74,75 @@ def member_along(
             found, kind = intact, "plain"
         return Part(zone.start, zone.end, kind, names + zone.lumped, found)
 
-    return tuple(_with_notches(member, intact, [part(z) for z in zones_along(member)]))
+    parts = [part(z) for z in zones_along(member)]
+    for end in ("datum", "far"):
+        notches = tuple(n for n in member.notches if n.end == end)
+        if notches:
+            low, high = _notched_stretch(member, parts, notches)
+            pattern = notch_pattern(member, notches, high - low)
+            found = once(pattern_key(pattern), lambda pattern=pattern: constants(pattern))  # type: ignore[misc]
+            softest = open_twist_stiffness(member.section, member.material, notches)
+            parts = _with_notch(
+                parts,
+                intact,
+                (low, high),
+                Part(low, high, "notch", tuple(n.id for n in notches), found, softest),
+            )
+    return tuple(parts)
 
 
-def _with_notches(member: Member, intact: BeamProperties, parts: Sequence[Part]) -> list[Part]:
-    """Parts with the notches' stretches cut out of them."""
-    spans = {n.id: _span(member, n) for n in member.notches}
-    marks = sorted({x for span in spans.values() for x in span})
+def _notched_stretch(
+    member: Member, parts: Sequence[Part], notches: Sequence[NotchCut]
+) -> tuple[float, float]:
+    """From the member's end over the notch and half the section's larger side, or to the next field or hole.
+
+    At least a wall's thickness of metal stays between the notch and its next copy.
+    """
+    y0, z0, y1, z1 = member.section.shape.bounds
+    wall = wall_scale(member.section.shape)
+    depth = max(_depth(member, n) for n in notches)
+    far = notches[0].end == "far"
+    first = parts[-1] if far else parts[0]
+    reach = depth + max(y1 - y0, z1 - z0) / 2
+    if first.kind == "plain":
+        reach = min(reach, first.length)
+    reach = min(max(reach, depth + wall), member.length)
+    return (member.length - reach, member.length) if far else (0.0, reach)
+
+
+def _depth(member: Member, notch: NotchCut) -> float:
+    """How far the notch reaches in from its end, mm."""
+    low, _, high, _ = notch.outline.bounds
+    return high if notch.end == "datum" else member.length - low
+
+
+def _with_notch(
+    parts: Sequence[Part], intact: BeamProperties, span: tuple[float, float], notch: Part
+) -> list[Part]:
+    """Parts with the notch's stretch laid over them; over another part than a plain one both weakenings multiply."""
     out: list[Part] = []
     for part in parts:
-        inner = [x for x in marks if part.start < x < part.end]
-        for low, high in pairwise([part.start, *inner, part.end]):
-            open_here = tuple(n for n in member.notches if spans[n.id][0] <= low and spans[n.id][1] >= high)
+        marks = [part.start, *(x for x in span if part.start < x < part.end), part.end]
+        for low, high in pairwise(marks):
+            inside = span[0] <= low and high <= span[1]
             piece = replace(part, start=low, end=high)
-            out.append(_notched(member, intact, piece, open_here) if open_here else piece)
+            out.append(_both(piece, intact, notch) if inside else piece)
     return out
 
 
-def _span(member: Member, notch: NotchCut) -> tuple[float, float]:
-    low, _, high, _ = notch.outline.bounds
-    return max(0.0, low), min(member.length, high)
-
-
-def _notched(member: Member, intact: BeamProperties, part: Part, notches: tuple[NotchCut, ...]) -> Part:
-    """A part over which notches are open.
-
-    Its inner end goes on as the closed section, which does not warp; that much hold is a fact and is counted, but
-    the part is never made stiffer in twist than the metal left beside the notch.
-    """
-    found = notched_section(member.section, member.material, notches)
-    p = found.properties
-    length = max(_span(member, n)[1] - _span(member, n)[0] for n in notches)
-    left = p.EA / intact.EA
-    held = min(p.GJ / twist_factor(length, found.warping), left * intact.GJ)
-    ratio = {
-        key: getattr(part.properties, key) / getattr(intact, key) for key in STIFFNESSES if key != "EIyz"
-    }
-    values = {key: getattr(p, key) * r for key, r in ratio.items()}
-    values["GJ"] = max(held, p.GJ) * ratio["GJ"]
-    values["EIyz"] = p.EIyz * (ratio["EIy"] * ratio["EIz"]) ** 0.5
-    values["mass_kg_per_m"] = p.mass_kg_per_m * part.properties.mass_kg_per_m / intact.mass_kg_per_m
-    names = tuple(n.id for n in notches) + part.names
-    return Part(part.start, part.end, "notch", names, replace(p, **values), p.GJ * ratio["GJ"])
+def _both(part: Part, intact: BeamProperties, notch: Part) -> Part:
+    ratio = {key: getattr(part.properties, key) / getattr(intact, key) for key in STIFFNESSES}
+    values = {key: getattr(notch.properties, key) * r for key, r in ratio.items()}
+    values["EIyz"] = notch.properties.EIyz * (ratio["EIy"] * ratio["EIz"]) ** 0.5
+    values["mass_kg_per_m"] = (
+        notch.properties.mass_kg_per_m * part.properties.mass_kg_per_m / intact.mass_kg_per_m
+    )
+    assert notch.softest_GJ is not None
+    return replace(
+        notch,
+        start=part.start,
+        end=part.end,
+        names=notch.names + part.names,
+        properties=replace(notch.properties, **values),
+        softest_GJ=notch.softest_GJ * ratio["GJ"],
+    )

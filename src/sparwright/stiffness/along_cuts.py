@@ -115,5 +115,6 @@ def pattern_key(pattern: Pattern) -> tuple[object, ...]:
 
 
 def _key(cut: Cut) -> tuple[object, ...]:
-    ring = np.round(np.asarray(cut.outline.exterior.coords), 4) + 0.0
-    return (cut.face.name, round(cut.depth, 4), ring.tobytes())
+    # Rounded first, so that the ring starts at the same corner whatever the last digits say.
+    ring = Polygon(np.round(np.asarray(cut.outline.exterior.coords), 4) + 0.0).normalize()
+    return (cut.face.name, round(cut.depth, 4), ring.wkb)

@@ -1,45 +1,52 @@
-"""The section where a notch is open: what is left of it, and how much stiffer than free its twist is."""
+"""A notch at the member's end: half of a slot twice as long, as long as the end keeps its shape.
+
+A member in twist or bending is the mirror image of itself at the middle of a slot: there the section turns and
+shifts as a rigid figure in its own plane and is free to warp out of it. That is what an end plate or a bolted-on
+end does to a notched end, so the notch's constants are those of the slot. An end that nothing keeps in shape carries
+no load to speak of.
+"""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
+import shapely
+from shapely.affinity import scale, translate
 from shapely.geometry import Polygon
 
 from sparwright.job.models import Material
-from sparwright.stiffness.model import BeamProperties
-from sparwright.stiffness.section import section_with_figures
-from sparwright.stock.model import NotchCut, Section
+from sparwright.stiffness.pattern import PAST_WALL, Cut, Pattern
+from sparwright.stiffness.section import section_properties
+from sparwright.stock.model import Member, NotchCut, Section
 
 # How far a notch's strip runs past the wall on both sides, mm.
 OVER = 0.5
 
 
-@dataclass(frozen=True)
-class Notched:
-    """The beam at a notch. warping: length sqrt(E Iw / GJ) over which its twist feels what holds its ends, mm."""
+def notch_pattern(member: Member, notches: Sequence[NotchCut], reach: float) -> Pattern:
+    """Notches of one end, mirrored to slots, every 2 `reach` mm, their middle in the middle of the period."""
+    cuts = []
+    for notch in notches:
+        end = 0.0 if notch.end == "datum" else member.length
+        inside = notch.outline.intersection(shapely.box(0.0, -1e6, member.length, 1e6))
+        slot = shapely.union_all([inside, scale(inside, -1.0, 1.0, origin=(end, 0.0))]).simplify(1e-9)
+        outline = translate(slot, reach - end)
+        cuts.append(Cut(member.section.face(notch.face), outline, notch.depth + PAST_WALL))
+    return Pattern(2 * reach, 0.0, tuple(cuts))
 
-    properties: BeamProperties
-    warping: float
 
+def open_twist_stiffness(section: Section, material: Material, notches: Sequence[NotchCut]) -> float:
+    """GJ of the section with the notches' strips taken out and free to warp, N mm²: the least that twist can find.
 
-def notched_section(section: Section, material: Material, notches: Sequence[NotchCut]) -> Notched:
-    """Constants of the section with the notches' strips taken out; their rounded inner corners are left out.
-
-    Where strips cut the section into pieces, each piece bends and twists on its own, and their stiffnesses add;
-    that leaves out what the whole member beyond the notch and a plate at its end would do, and is too soft.
+    Where strips cut the section into pieces, each twists on its own.
     """
     left = section.shape
     for notch in notches:
         left = left.difference(_strip(section, notch))
     pieces = [g for g in getattr(left, "geoms", [left]) if isinstance(g, Polygon) and g.area > 1e-3]
-    found = [section_with_figures(replace(section, shape=piece), material) for piece in pieces]
-    EIw = sum(material.modulus * figures.warping for _, figures in found)
-    p = _together([p for p, _ in found])
-    return Notched(p, math.sqrt(EIw / p.GJ))
+    return sum(section_properties(replace(section, shape=piece), material).GJ for piece in pieces)
 
 
 def _strip(section: Section, notch: NotchCut) -> Polygon:
@@ -48,32 +55,3 @@ def _strip(section: Section, notch: NotchCut) -> Polygon:
     _, low, _, high = notch.outline.bounds
     sn = [(low, OVER), (high, OVER), (high, -notch.depth - OVER), (low, -notch.depth - OVER)]
     return Polygon(face.to_member(np.array([(0.0, s, n) for s, n in sn]))[:, 1:])
-
-
-def _together(pieces: Sequence[BeamProperties]) -> BeamProperties:
-    if len(pieces) == 1:
-        return pieces[0]
-    added = {
-        key: sum(getattr(p, key) for p in pieces)
-        for key in ("mass_kg_per_m", "EA", "EIy", "EIz", "EIyz", "GJ", "GAy", "GAz")
-    }
-    weights = np.array([p.EA for p in pieces]) / added["EA"]
-    centres = {
-        key: tuple(float(c) for c in weights @ np.array([getattr(p, key) for p in pieces]))
-        for key in ("centroid", "shear_centre")
-    }
-    return replace(pieces[0], **added, **centres)
-
-
-def twist_factor(length: float, warping: float, *, held: int = 1) -> float:
-    """Twist of a thin open stretch over that of one free to warp, T L / GJ, below 1.
-
-    held: ends at which the section may not warp, 1 or 2. With k = length / warping: 1 - tanh(k)/k and
-    1 - tanh(k/2)/(k/2). Source: Vlasov's theory of thin-walled open bars (from memory). It leaves out the walls'
-    shear, so that the true twist of a stretch shorter than the section is wide lies above it, and T L / GJ is always
-    above the truth: the two are a bracket.
-    """
-    if held not in (1, 2):
-        raise ValueError("one or two ends may be held against warping")
-    k = length / warping / held
-    return k * k / 3 if k < 1e-3 else 1 - math.tanh(k) / k
