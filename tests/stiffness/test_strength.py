@@ -247,6 +247,16 @@ def test_single_pocket_is_judged_too(kit):
     assert 2.5 < f.value / (1000 / area) < 6
 
 
+def test_open_profile_is_a_guide_only(kit):
+    """No no-go is made of a figure that is not computed for plates in twist."""
+    bar = kit.drawn(box(0, 0, 80, 6))
+    field = kit.field_on(bar, "top", 6.0, radius=1.5, pocket="hexagon", cell=26, rib=4, skin=0.0)
+    (f,) = strength_findings(kit.member(bar, [field]), [SectionForces(600, T=20000)])
+    assert f.value > f.limit
+    assert f.verdict is Verdict.CAUTION
+    assert "a guide only, so load a trial piece" in f.why
+
+
 def test_nothing_to_say_without_forces_or_pockets(kit):
     assert strength_findings(_member(kit, 0.0), []) == []
     plain = kit.member(kit.section(width=80, height=40, wall=4))

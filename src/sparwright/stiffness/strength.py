@@ -18,11 +18,12 @@ from sparwright.stiffness.peak_mesh import Strip, make_strip
 from sparwright.stock.model import FieldBay, Member, Pocket
 from sparwright.stock.section import wall_range
 
-# Peak in solid elements over that of the flat strip, least and greatest. Windows: 41 to 45 against 47. Skins: bending of the skin that
-# lies off the wall's middle, 4.9 to 5.6 against 2.9 to 3.5, at the outer surface; the foot of a sharp-edged floor has more and is
-# not in it. (Own trials: hexagon 22, rib 4, wall 4, skin 1, corners 1.5 to 5 mm, under shear; taken over for axial force.)
+# Peak in solid elements over that of the flat strip, least and greatest. Windows: 41 to 45 against 47. Skins hang off the wall's middle and
+# bend: 1.5 to 1.9 on coarse meshes of order 2, where single bad elements rule; 1.2 to 1.5 on finer ones of order 3, wall and underside of the
+# skin. The upper end is kept. The foot of a sharp-edged floor has more and is not in it. (Own trials: hexagon 22, rib 4, wall 4,
+# skin 1, corners 1.5 to 5 mm, in shear; in axial force 1.3 to 1.45 on a wall by itself.)
 WINDOW = (0.87, 1.0)
-SKIN = (1.5, 1.9)
+SKIN = (1.3, 1.9)
 # Share of proof strength that a load coming back millions of times should stay under. Fully reversed tests of 6061-T6 run down to
 # 96.5 MPa, about 0.4 of its 240 MPa proof strength, without an endurance limit; the design curve takes half (a collection of published tests
 # with its fitted curve, seen second-hand). The same share is taken for the other alloys: common practice, no source.
@@ -221,10 +222,11 @@ def _finding(member: Member, peak: Peak) -> Finding:
         f"Von Mises stress at the sharpest loaded corner, where {peak.q:.2f} N/mm of shear flow and {peak.n:.2f} N/mm of axial force pass "
         f"the {peak.place.strip.thickness:g} mm wall at x = {peak.x:.0f} mm."
     )
-    if not peak.place.strip.held:
-        why += " The profile is open there, its walls twist like plates: take the figure as a guide only."
+    guide = not peak.place.strip.held
+    if guide:
+        why += " The profile is open there and its walls twist like plates: the figure is a guide only, so load a trial piece."
     if high > limit:
-        verdict = Verdict.NO_GO
+        verdict = Verdict.CAUTION if guide else Verdict.NO_GO
         why += " It may pass the proof strength: " + _remedy(kind)
     elif high > FATIGUE * limit:
         verdict = Verdict.CAUTION
