@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from tests_program_help import clean, error_of
 
-from sparwright.program import machine
+from sparwright.program import limits
 from sparwright.program.reader import read_program
 
 
@@ -154,7 +154,7 @@ def test_cycles_that_cannot_be_made(text: str, message: str) -> None:
 
 
 def test_repeats_cannot_flood_the_reader(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(machine, "MOST_CYCLE_MOTIONS", 20_000)
+    monkeypatch.setattr(limits, "MOST_CYCLE_MOTIONS", 20_000)
     reading = read_program("g91 g99\n" + "g83 x0.001 z-10 r0 q0.0015 l10000 f9\n" * 3)
     assert [e.line for e in reading.errors] == [2, 3, 4]
     assert reading.errors[0].message == "canned cycles have made 20000 motions; this reader makes no more"

@@ -152,7 +152,7 @@ def test_line_numbers_and_case() -> None:
 def test_length_of_a_line() -> None:
     longest = "g0 x1" + " " * 251
     assert ends(longest) == [[1, 0, 0]]
-    assert error_of(longest + " ") == "the line has 257 characters; 256 is the most a line may have"
+    assert error_of(longest + " ") == "the line is longer than 256 characters, the most a line may have"
 
 
 def test_comments() -> None:

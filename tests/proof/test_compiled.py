@@ -5,10 +5,11 @@ import subprocess
 import sys
 from pathlib import Path
 
-from sparwright.proof import compiled, kernels
+from sparwright import compiled
+from sparwright.proof import kernels
 
 MODULE = """
-from sparwright.proof.compiled import kernel_compiler
+from sparwright.compiled import kernel_compiler
 kernel = kernel_compiler(__file__)
 
 @kernel
@@ -57,4 +58,4 @@ def test_all_kernels_live_in_one_module():
     users = [
         p.name for p in folder.glob("*.py") if "njit" in p.read_text() or "kernel_compiler(" in p.read_text()
     ]
-    assert sorted(users) == ["compiled.py", "kernels.py"]
+    assert sorted(users) == ["kernels.py"]

@@ -1,15 +1,15 @@
-"""Arcs as RS-274 states them: centres, agreement of radii, sweeps. NIST IR 6556, section 3.5.3."""
+"""Arcs as RS-274 states them: their words, centres and lengths. NIST IR 6556, section 3.5.3."""
 
 from __future__ import annotations
 
 import math
 
+from sparwright.program.circle import FITS, NO_CHORD, NO_RADIUS, apart, centre_by_radius, judge_centre
 from sparwright.program.expressions import LineError, number_text
-from sparwright.program.machine import INCH, PLANE_AXES, Machine, Place
+from sparwright.program.limits import CLOSED, TOLERANCE_INCH, TOLERANCE_MM
+from sparwright.program.machine import PLANE_AXES, Machine
+from sparwright.program.tape import Place
 from sparwright.program.words import Block
-
-RADIUS_TOLERANCE = {1.0: 0.002, INCH: 0.0002 * INCH}  # mm, by unit in force: 0.002 mm or 0.0002 inch
-CLOSED = 1e-7  # mm; an arc whose ends are nearer than this is a full turn
 
 
 def arc_of(block: Block, m: Machine, end: Place, clockwise: bool) -> tuple[Place, Place]:
@@ -24,12 +24,12 @@ def arc_of(block: Block, m: Machine, end: Place, clockwise: bool) -> tuple[Place
     if "ijk"[normal] in block.values:
         raise LineError(f"{'IJK'[normal]} cannot be used with G{m.plane}: the arc's plane has no such axis")
     given = [letter for letter in letters.values() if letter in block.values]
-    p = (start[a], start[b])
-    q = (end[a], end[b])
+    ends = (start[a], start[b], end[a], end[b])
+    tolerance = TOLERANCE_MM if m.unit == 1.0 else TOLERANCE_INCH
     if "r" in block.values:
         if given:
             raise LineError(f"R and {given[0].upper()} on one line: say the radius or the centre, not both")
-        cu, cv = _centre_from_radius(p, q, block.values["r"] * m.unit, m.unit, clockwise)
+        cu, cv = _by_radius(ends, block.values["r"] * m.unit, clockwise, tolerance)
     else:
         if not given:
             names = " or ".join(sorted(letter.upper() for letter in letters.values()))
@@ -37,45 +37,41 @@ def arc_of(block: Block, m: Machine, end: Place, clockwise: bool) -> tuple[Place
         if "xyz"[a] not in block.values and "xyz"[b] not in block.values:
             names = " or ".join(sorted(("XYZ"[a], "XYZ"[b])))
             raise LineError(f"an arc given by its centre needs {names}")
-        cu = p[0] + block.values.get(letters[a], 0.0) * m.unit
-        cv = p[1] + block.values.get(letters[b], 0.0) * m.unit
-        _agree(math.dist(p, (cu, cv)), math.dist(q, (cu, cv)), RADIUS_TOLERANCE[m.unit])
+        cu = start[a] + block.values.get(letters[a], 0.0) * m.unit
+        cv = start[b] + block.values.get(letters[b], 0.0) * m.unit
+        _agree(ends, cu, cv, tolerance)
     centre = [0.0, 0.0, 0.0]
     centre[a], centre[b], centre[normal] = cu, cv, start[normal]
     closed = list(end)
-    if math.dist(p, q) < CLOSED:
-        closed[a], closed[b] = p
+    if apart(*ends) < CLOSED:
+        closed[a], closed[b] = start[a], start[b]
     return (closed[0], closed[1], closed[2]), (centre[0], centre[1], centre[2])
 
 
-def _agree(first: float, last: float, tolerance: float) -> None:
-    if first == 0.0:
+def _agree(ends: tuple[float, float, float, float], cu: float, cv: float, tolerance: float) -> None:
+    found, first, last = judge_centre(*ends, cu, cv, tolerance)
+    if found == NO_RADIUS:
         raise LineError("the arc's centre is its start: the radius is zero")
-    if abs(first - last) > tolerance:
+    if found != FITS:
         raise LineError(
             f"the arc's radius is {number_text(first)} mm at its start and {number_text(last)} mm at its end; "
             f"they may differ by {number_text(tolerance)} mm"
         )
 
 
-def _centre_from_radius(
-    p: tuple[float, float], q: tuple[float, float], radius: float, unit: float, clockwise: bool
+def _by_radius(
+    ends: tuple[float, float, float, float], radius: float, clockwise: bool, tolerance: float
 ) -> tuple[float, float]:
-    chord = math.dist(p, q)
-    if chord < CLOSED:
+    found, cu, cv = centre_by_radius(*ends, radius, clockwise, tolerance)
+    if found == NO_CHORD:
         raise LineError("an arc given by its radius cannot end where it starts; give its centre")
-    if radius == 0.0:
+    if found == NO_RADIUS:
         raise LineError("R0: the arc's radius is zero")
-    short = chord / 2 - abs(radius)
-    if short > RADIUS_TOLERANCE[unit]:
+    if found != FITS:
         raise LineError(
-            f"the radius {number_text(abs(radius))} mm is too small: the ends lie {number_text(chord)} mm apart"
+            f"the radius {number_text(abs(radius))} mm is too small: the ends lie {number_text(cu)} mm apart"
         )
-    # Left of start to end lies the centre of a short counter-clockwise arc; a clockwise or a long one swaps it.
-    side = 1.0 if clockwise != (radius > 0) else -1.0
-    away = side * math.sqrt(max(radius * radius - chord * chord / 4, 0.0)) / chord
-    du, dv = q[0] - p[0], q[1] - p[1]
-    return ((p[0] + q[0]) / 2 - dv * away, (p[1] + q[1]) / 2 + du * away)
+    return cu, cv
 
 
 def arc_length(start: Place, end: Place, centre: Place, plane: int, clockwise: bool) -> float:

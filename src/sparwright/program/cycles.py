@@ -6,12 +6,11 @@ import math
 from dataclasses import dataclass
 
 from sparwright.program.expressions import LineError, as_integer, number_text
-from sparwright.program.machine import INCH, PLANE_AXES, Machine, Place
+from sparwright.program.limits import MOST_PECKS, MOST_REPEATS, PECK_BACK_OFF
+from sparwright.program.machine import PLANE_AXES, Machine
+from sparwright.program.tape import Place
 from sparwright.program.words import Block, g_name
 
-PECK_BACK_OFF = 0.010 * INCH  # mm; how far above the last peck the rapid down ends (section 3.5.16.5)
-MOST_REPEATS = 10_000
-MOST_PECKS = 10_000
 _DWELLS = {820, 860, 880, 890}
 
 

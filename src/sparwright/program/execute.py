@@ -7,20 +7,13 @@ import math
 from sparwright.program.arcs import arc_length, arc_of
 from sparwright.program.cycles import run_cycle
 from sparwright.program.expressions import LineError, as_integer, number_text
-from sparwright.program.machine import (
-    AXIS_OFFSETS,
-    HOME,
-    INCH,
-    ORIGINS,
-    PROBED,
-    SECOND_HOME,
-    Machine,
-    Place,
-)
+from sparwright.program.limits import INCH, PROBE_LEAST
+from sparwright.program.machine import AXIS_OFFSETS, HOME, ORIGINS, PROBED, SECOND_HOME, Machine
 from sparwright.program.modal import CYCLES, group_words, motion_of, refuse_unused
+from sparwright.program.tape import Place
 from sparwright.program.words import Block, g_name
 
-PROBE_LEAST = 0.254  # mm; a probing move must be longer (section 3.5.9)
+PROBING = 38  # stands for a canned cycle's number at a probing move
 
 
 def execute(block: Block, m: Machine) -> None:
@@ -93,8 +86,8 @@ def _speeds_and_tools(block: Block, g: dict[str, int], mw: dict[str, int], m: Ma
 def _settings(block: Block, g: dict[str, int], m: Machine) -> None:
     """Dwell, plane, units, coordinate system, distance mode, cycle return (items 10 to 18).
 
-    Tool length offsets need a table of tools, which a program does not hold: G43 is taken, and positions are
-    those of the tool's tip either way.
+    Tool length offsets need a table of tools, which a program does not hold: the number G43 H names is kept with
+    every motion, and positions are those of the tool's tip either way.
     """
     if g.get("one line only") == 40:
         m.dwell += block.values["p"]
@@ -102,6 +95,8 @@ def _settings(block: Block, g: dict[str, int], m: Machine) -> None:
         m.plane = g["plane"] // 10
     if "units" in g:
         m.unit = INCH if g["units"] == 200 else 1.0
+    if "tool length" in g:
+        m.length = round(block.values["h"]) if g["tool length"] == 430 else 0
     if "coordinate system" in g:
         m.select_system(g["coordinate system"])
     if "distance" in g:
@@ -222,7 +217,11 @@ def _probe(block: Block, m: Machine, end: Place) -> None:
         raise LineError("G38.2 cannot be used with G93")
     if math.dist(m.position, end) < PROBE_LEAST:
         raise LineError(f"G38.2 must move at least {PROBE_LEAST} mm (0.01 in)")
-    m.go(1, end, m.feed)
+    m.cycle = PROBING
+    try:
+        m.go(1, end, m.feed)
+    finally:
+        m.cycle = 0
     work = m.work
     m.store_place(PROBED, (end[0] - work[0], end[1] - work[1], end[2] - work[2]))
 

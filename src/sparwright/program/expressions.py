@@ -10,8 +10,7 @@ import math
 import re
 from collections.abc import Callable
 
-PARAMETERS = 5400
-INTEGER_TOLERANCE = 1e-4  # a value needed as an integer may be this far from one (section 3.3.2.1)
+from sparwright.program.limits import INTEGER_TOLERANCE, PARAMETERS
 
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
 _NAME = re.compile(r"[a-z]+")
@@ -26,6 +25,14 @@ class LineError(Exception):
 def number_text(value: float) -> str:
     """A value as it is shown in messages: up to six digits, without a needless fraction."""
     return f"{value:.6g}"
+
+
+def shown(character: str) -> str:
+    """A character as messages show it: itself in quotes, or its code where it cannot be seen or harms a screen."""
+    code = ord(character)
+    if 0xDC80 <= code <= 0xDCFF:  # a byte that is no text, as the reader's decoding keeps it
+        return f"the byte 0x{code - 0xDC00:02X}, which is no text,"
+    return f'"{character}"' if character.isprintable() else f"the character U+{code:04X}"
 
 
 def as_integer(value: float, what: str) -> int:
@@ -121,7 +128,7 @@ class Scanner:
     def expect(self, mark: str, after: str) -> None:
         """Step over `mark`, which must be next."""
         if not self.text.startswith(mark, self.at):
-            found = f'"{self.peek()}"' if self.peek() else "the end of the line"
+            found = shown(self.peek()) if self.peek() else "the end of the line"
             raise LineError(f'"{mark}" is wanted after {after}, not {found}')
         self.at += len(mark)
 
@@ -148,7 +155,7 @@ class Scanner:
         if name and self.text[name.end() : name.end() + 1] == "[":
             self.at = name.end()
             return self._function(name.group())
-        found_text = f'"{mark}"' if mark else "the end of the line"
+        found_text = shown(mark) if mark else "the end of the line"
         raise LineError(f"a value is wanted after {after}, not {found_text}")
 
     def _function(self, name: str) -> float:
@@ -180,7 +187,7 @@ class Scanner:
         while self.peek() != "]":
             sign = self._operator()
             if sign is None:
-                found = f'"{self.peek()}"' if self.peek() else "the end of the line"
+                found = shown(self.peek()) if self.peek() else "the end of the line"
                 raise LineError(f'an operator or "]" is wanted in an expression, not {found}')
             while waiting and _LEVEL[waiting[-1]] >= _LEVEL[sign]:
                 _apply(values, waiting.pop())

@@ -1,26 +1,19 @@
-"""The state a program works on, and the motions gathered from it.
+"""The state a program works on: where the tool is, which words are in force, and the tape its motions go on.
 
-One mutable record, private to the reader: where the tool is, which words are in force, and rows of motions
-that become arrays at the end. Positions are machine coordinates in mm throughout.
+One mutable record, private to the reader. Positions are machine coordinates in mm throughout.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from itertools import chain
 
-import numpy as np
-
-from sparwright.program.expressions import PARAMETERS, LineError, number_text
+from sparwright.program import limits
+from sparwright.program.expressions import LineError, number_text
+from sparwright.program.limits import FARTHEST, PARAMETERS
 from sparwright.program.modal import SYSTEMS
+from sparwright.program.tape import Place, Tape
 from sparwright.program.words import g_name
-
-INCH = 25.4
-FARTHEST = 1e10  # mm; no position may lie farther out, so that lengths stay finite
-MOST_CYCLE_MOTIONS = 2_000_000
-CHUNK = 65536
-ROW = 6  # kind, line, end x y z, feed
 
 HOME, SECOND_HOME, AXIS_OFFSETS, ORIGINS, PROBED = 5161, 5181, 5211, 5221, 5061
 _LENGTHS = frozenset(
@@ -28,25 +21,25 @@ _LENGTHS = frozenset(
     for base in (PROBED, HOME, SECOND_HOME, AXIS_OFFSETS, *(ORIGINS + 20 * n for n in range(9)))
     for axis in range(3)
 )
+NO_CENTRE = (math.nan, math.nan, math.nan)
 
 # Axes of each plane: two in the plane, right-handed about the third. Section 3.5.2.
 PLANE_AXES = {17: (0, 1, 2), 18: (2, 0, 1), 19: (1, 2, 0)}
-
-Place = tuple[float, float, float]
 
 
 @dataclass(slots=True)
 class Machine:
     """The machine as the program sees it.
 
-    x, y, z: tool tip. wx, wy, wz: origin of the active coordinate system plus the G92 offset. unit: mm in one
-    program unit. motion: motion word in force, in tenths. feed: mm/min, nan before any. rows, centres and marks: motions so far, centres of
-    arcs by motion, and the places where the slower state changes; stale: that state may differ from the last mark.
+    x, y, z: tool tip. tape: motions so far. wx, wy, wz: origin of the active coordinate system plus the G92
+    offset. unit: mm in one program unit. motion: motion word in force, in tenths. feed: mm/min, nan before any.
+    length: number of the tool length in force, 0 under G49. stale: the slow state may differ from the tape's last mark.
     """
 
     x: float
     y: float
     z: float
+    tape: Tape
     wx: float = 0.0
     wy: float = 0.0
     wz: float = 0.0
@@ -61,6 +54,7 @@ class Machine:
     selected: int = 0
     tool: int = 0
     changed_tool: bool = False
+    length: int = 0
     to_old_height: bool = True
     system: int = 1
     axis_offsets: Place = (0.0, 0.0, 0.0)
@@ -72,12 +66,6 @@ class Machine:
     ended: bool = False
     stops: list[int] = field(default_factory=list)
     cycle_motions: int = 0
-    rows: list[tuple[float, ...]] = field(default_factory=list)
-    centres: list[tuple[float, float, float, float]] = field(default_factory=list)
-    chunks: list[np.ndarray] = field(default_factory=list)
-    centre_chunks: list[np.ndarray] = field(default_factory=list)
-    stored: int = 0
-    marks: list[tuple[int, tuple[float, ...]]] = field(default_factory=list)
     stale: bool = True
 
     # --- parameters (section 3.2.1) ---------------------------------------------------------------------
@@ -137,47 +125,30 @@ class Machine:
 
     # --- motions ----------------------------------------------------------------------------------------
 
-    def mark(self) -> None:
-        """Note the slower state for the motions from here on."""
-        state = (
-            self.rpm,
-            self.spindle,
-            self.tool,
-            self.plane,
-            self.cycle,
-            self.wx,
-            self.wy,
-            self.wz,
-        )
-        if not self.marks or self.marks[-1][1] != state:
-            self.marks.append((self.stored + len(self.rows), state))
-        self.stale = False
-
-    def go(self, kind: int, end: Place, feed: float = math.nan, centre: Place | None = None) -> None:
+    def go(self, kind: int, end: Place, feed: float = math.nan, centre: Place = NO_CENTRE) -> None:
         """Add one motion from where the tool is to `end`."""
-        if max(abs(c) for c in end) > FARTHEST:
+        if abs(end[0]) > FARTHEST or abs(end[1]) > FARTHEST or abs(end[2]) > FARTHEST:
             raise LineError(f"the motion ends beyond ±{number_text(FARTHEST)} mm")
-        if self.cycle:
+        if self.cycle > 80:
             self.cycle_motions += 1
-            if self.cycle_motions > MOST_CYCLE_MOTIONS:
+            if self.cycle_motions > limits.MOST_CYCLE_MOTIONS:
                 raise LineError(
-                    f"canned cycles have made {MOST_CYCLE_MOTIONS} motions; this reader makes no more"
+                    f"canned cycles have made {limits.MOST_CYCLE_MOTIONS} motions; this reader makes no more"
                 )
-        self.mark()
-        if centre is not None:
-            self.centres.append((self.stored + len(self.rows), *centre))
-        self.rows.append((kind, self.line, *end, feed))
+        if self.stale or self.cycle:
+            self.tape.mark(
+                (
+                    self.rpm,
+                    self.spindle,
+                    self.tool,
+                    self.plane,
+                    self.cycle,
+                    self.wx,
+                    self.wy,
+                    self.wz,
+                    self.length,
+                )
+            )
+            self.stale = False
+        self.tape.add(kind, self.line, end, feed, centre)
         self.x, self.y, self.z = end
-        if len(self.rows) >= CHUNK:
-            self.store()
-
-    def store(self) -> None:
-        """Turn the rows gathered so far into an array."""
-        if self.rows:
-            flat = chain.from_iterable(self.rows)
-            self.chunks.append(np.fromiter(flat, dtype=float, count=len(self.rows) * ROW).reshape(-1, ROW))
-            self.stored += len(self.rows)
-            self.rows.clear()
-        if self.centres:
-            self.centre_chunks.append(np.array(self.centres))
-            self.centres.clear()

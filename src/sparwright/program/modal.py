@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sparwright.program.expressions import LineError
+from sparwright.program.expressions import LineError, number_text
 from sparwright.program.words import Block, g_name
 
 MOTION = {0, 10, 20, 30, 382, *range(800, 900, 10)}
@@ -72,6 +72,11 @@ def motion_of(block: Block, g: dict[str, int], in_force: int) -> int | None:
     in_force: motion word in force before the line. Raises LineError where axis words are missing, not wanted, or wanted twice.
     """
     axes = [letter for letter in "xyz" if letter in block.values]
+    passed = next((word for word in block.passed if word[0] == "G"), None)
+    if passed and axes:
+        raise LineError(
+            f"{passed} is passed over, but {axes[0].upper()} on its line would then move as another word says"
+        )
     once = g.get("one line only")
     motion = g.get("motion")
     if once in AXIS_USERS:
@@ -109,7 +114,10 @@ _USERS = {
 
 
 def refuse_unused(block: Block, g: dict[str, int], motion: int | None) -> None:
-    """Raise LineError for a word that nothing on the line uses."""
+    """Raise LineError for a word that nothing on the line uses.
+
+    On a line with a G or M word that is passed over, such words go with it: they are left out too.
+    """
     once = g.get("one line only")
     used = set("xyzfst")
     if once == 40:
@@ -128,6 +136,11 @@ def refuse_unused(block: Block, g: dict[str, int], motion: int | None) -> None:
         used.add("q")
     if motion == 870:
         used |= set("ijk")
-    for letter in block.values:
-        if letter not in used:
-            raise LineError(f"{letter.upper()} is not used on this line; it goes with {_USERS[letter]}")
+    unused = [letter for letter in block.values if letter not in used]
+    if not unused:
+        return
+    letter = unused[0]
+    if not any(word[0] in "GM" for word in block.passed):
+        raise LineError(f"{letter.upper()} is not used on this line; it goes with {_USERS[letter]}")
+    for letter in unused:
+        block.passed.append(f"{letter.upper()}{number_text(block.values.pop(letter))}")

@@ -1,63 +1,191 @@
 """Reading a program: RS-274 text to motions in machine coordinates, as NIST IR 6556 tells it.
 
-Knows nothing of how programs are written here. Plain lines (one motion word, axis words, arc centre, feed)
-take a short way through one pattern; every other line goes word by word, and both ways give the same motions.
+Knows nothing of how programs are written here. Every line can go word by word (words.py, execute.py); the
+plain lines of long programs go through compiled code instead (kernels.py), which hands back every line it
+does not know. Both ways give the same motions and the same messages.
 """
 
 from __future__ import annotations
 
-import math
-import re
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 
-import numpy as np
-
-from sparwright.program.arcs import CLOSED, RADIUS_TOLERANCE
 from sparwright.program.execute import execute
 from sparwright.program.expressions import LineError
 from sparwright.program.figures import summary
-from sparwright.program.machine import CHUNK, ORIGINS, ROW, Machine, Place
+from sparwright.program.limits import LONGEST_LINE, MOST_ERRORS
+from sparwright.program.machine import ORIGINS, Machine
 from sparwright.program.modal import SYSTEMS
 from sparwright.program.model import ReadError, Reading
-from sparwright.program.words import LONGEST_LINE, g_name, split_line
+from sparwright.program.passing import words_to_pass_over
+from sparwright.program.plain import compiled_lines
+from sparwright.program.streaming import text_lines, whole_lines
+from sparwright.program.tape import Place, Tape
+from sparwright.program.words import g_name, split_line
 
-__all__ = ["MOST_ERRORS", "read_program", "summary"]
+__all__ = ["MOST_ERRORS", "read_pieces", "read_program", "summary"]
 
-MOST_ERRORS = 1000
+Say = Callable[[str], None]
+PIECE = 1 << 16  # motions there is room for at first when a program is read in pieces
 
-_NUM = r"([+-]?(?:[0-9]{1,7}(?:\.[0-9]{0,7})?|\.[0-9]{1,7}))"
-_PLAIN = re.compile(
-    r" *(?:[Nn][0-9]{1,5} *)?(?:[Gg]0?([0-3]) *)?"
-    + "".join(rf"(?:[{a.upper()}{a}]{_NUM} *)?" for a in "xyzijf")
-    + r"(?:\((?! *[Mm][Ss][Gg])[^()]*\) *)?"
-)
+
+@dataclass(slots=True)
+class Run:
+    """A program being read: the machine, what is wrong so far, and what else is kept of the lines since the last piece.
+
+    blocks: lines that hold words. percent: a "%" line was met. seen: a line that is not blank was met.
+    """
+
+    m: Machine
+    block_delete: bool
+    pass_over: frozenset[str]
+    rapid: float | None
+    blocks: int = 0
+    percent: bool = False
+    seen: bool = False
+    errors_met: int = 0
+    errors: list[ReadError] = field(default_factory=list)
+    messages: list[tuple[int, str]] = field(default_factory=list)
+    passed: list[tuple[int, str]] = field(default_factory=list)
+
+    def line(self, text: str) -> None:
+        """Carry out the next line, word by word."""
+        m = self.m
+        m.line += 1
+        bare = text.strip(" \t")
+        if not bare and len(text) <= LONGEST_LINE:
+            return
+        try:
+            if bare == "%":
+                self._percent_line()
+            else:
+                self._words(text)
+        except LineError as error:
+            self.blocks += 1
+            if self.errors_met < MOST_ERRORS:
+                self.errors.append(ReadError(m.line, str(error)))
+            self.errors_met += 1
+        self.seen = True
+
+    def _percent_line(self) -> None:
+        if self.percent:
+            self.m.ended = True
+        elif self.seen:
+            raise LineError('a "%" line here, but the program did not begin with one')
+        self.percent = True
+
+    def _words(self, text: str) -> None:
+        m = self.m
+        block = split_line(text, m.parameter, self.block_delete, self.pass_over)
+        if block.message:
+            self.messages.append((m.line, block.message.encode("utf-8", "replace").decode("utf-8")))
+        if block.words:
+            m.stale = True
+            try:
+                execute(block, m)
+            finally:
+                m.stale = True
+            for number, value in block.settings:
+                m.set_parameter(number, value)
+            self.blocks += 1
+        if block.passed:
+            self.passed += [(m.line, word) for word in block.passed]
+
+    def take(self, room: int) -> Reading:
+        """What was read since the last piece; the next one gets a tape with `room`."""
+        m, tape = self.m, self.m.tape
+        count = tape.count
+        reading = Reading(
+            blocks=self.blocks,
+            kind=tape.kind[:count],
+            path=tape.path[: count + 1],
+            centre=tape.centre[:count],
+            feed=tape.feed[:count],
+            line=tape.line[:count],
+            marks_at=tape.marks_at[: tape.mark_count],
+            marks=tape.marks[: tape.mark_count],
+            dwell_seconds=m.dwell,
+            ended=m.ended,
+            errors=tuple(self.errors),
+            stops=tuple(m.stops),
+            rapid=self.rapid,
+            messages=tuple(self.messages),
+            passed=tuple(self.passed),
+        )
+        m.tape, m.stale, m.dwell, m.stops = Tape.sized(room, m.position), True, 0.0, []
+        self.blocks, self.errors, self.messages, self.passed = 0, [], [], []
+        return reading
 
 
 def read_program(
-    text: str,
+    text: str | bytes,
     *,
-    start: tuple[float, float, float] = (0.0, 0.0, 0.0),
-    offsets: Mapping[str, tuple[float, float, float]] | None = None,
+    start: Place = (0.0, 0.0, 0.0),
+    offsets: Mapping[str, Place] | None = None,
     rapid: float | None = None,
     block_delete: bool = False,
+    pass_over: Iterable[str] = (),
+    say: Say | None = None,
 ) -> Reading:
     """Read a program.
 
-    start: machine position before the first line, mm. offsets: origins of G54 to G59.3 in machine coordinates,
-    mm, zero where not given. rapid: speed of rapid motions, mm/min, for the nominal time. block_delete: leave
-    out lines that begin with "/". Raises nothing for any text: what is wrong stands in `errors` with its line,
-    the motion of that line is not made, and reading goes on (the first MOST_ERRORS are kept). Raises ValueError
-    for an offset of an unknown name. At the start: mm, XY plane, absolute, feed a minute, G54, G98, no motion word in force.
+    text: the program, bytes as UTF-8. start: machine position before the first line, mm. offsets: origins of G54
+    to G59.3 in machine coordinates, mm, zero where not given. rapid: speed of rapid motions, mm/min, for the
+    nominal time. block_delete: leave out lines that begin with "/". pass_over: words to leave out, such as "A" or
+    "M98" (see passing.py); they stand in `passed`. say: told in words what takes time. Raises nothing for any
+    text: what is wrong stands in `errors` with its line, the motion of that line is not made, and reading goes
+    on (the first MOST_ERRORS are kept). Raises ValueError for an offset of an unknown name and for words that
+    cannot be passed over. At the start: mm, XY plane, absolute, feed a minute, G54, G98, no motion word in force.
     """
-    m = Machine(float(start[0]), float(start[1]), float(start[2]))
+    data = text.encode("utf-8", "surrogatepass") if isinstance(text, str) else bytes(text)
+    room = data.count(b"\n") + data.count(b"\r") + 8
+    run = _begin(room, start, offsets, rapid, block_delete, pass_over)
+    for piece, stop in whole_lines([data]):
+        _read_piece(run, piece, stop, say)
+        if run.m.ended:
+            break
+    return run.take(0)
+
+
+def read_pieces(
+    blocks: Iterable[bytes],
+    *,
+    start: Place = (0.0, 0.0, 0.0),
+    offsets: Mapping[str, Place] | None = None,
+    rapid: float | None = None,
+    block_delete: bool = False,
+    pass_over: Iterable[str] = (),
+    say: Say | None = None,
+) -> Iterator[Reading]:
+    """Read a program of any length in bounded memory: the same as read_program, one piece after another.
+
+    blocks: the program's bytes, cut anywhere; `streaming.blocks_of` cuts a file. Each piece holds the motions of
+    the lines of about one block, and the messages, stops, dwells and blocks of these lines alone; at least one
+    piece comes. `summary` takes them all together.
+    """
+    run = _begin(PIECE, start, offsets, rapid, block_delete, pass_over)
+    for piece, stop in whole_lines(blocks):
+        _read_piece(run, piece, stop, say)
+        if run.m.ended:
+            break
+        yield run.take(PIECE)
+    yield run.take(0)
+
+
+def _begin(
+    room: int,
+    start: Place,
+    offsets: Mapping[str, Place] | None,
+    rapid: float | None,
+    block_delete: bool,
+    pass_over: Iterable[str],
+) -> Run:
+    x, y, z = (float(c) for c in start)
+    m = Machine(x, y, z, Tape.sized(room, (x, y, z)))
     for name, origin in (offsets or {}).items():
         m.store_place(_origin_parameter(name), (float(origin[0]), float(origin[1]), float(origin[2])))
     m.refresh_work()
-    errors: list[ReadError] = []
-    messages: list[tuple[int, str]] = []
-    blocks = _read_lines(text, m, errors, messages, block_delete)
-    m.store()
-    return _reading(m, start, blocks, errors, messages, rapid)
+    return Run(m, block_delete, words_to_pass_over(pass_over), rapid)
 
 
 def _origin_parameter(name: str) -> int:
@@ -67,152 +195,13 @@ def _origin_parameter(name: str) -> int:
     return ORIGINS + 20 * (systems[name.upper()] - 1)
 
 
-def _read_lines(
-    text: str,
-    m: Machine,
-    errors: list[ReadError],
-    messages: list[tuple[int, str]],
-    block_delete: bool,
-) -> int:
-    """Carry out every line to the end of the program; the number of lines that hold words."""
-    blocks = 0
-    percent = seen = False
-    plain = _PLAIN.fullmatch
-    for number, line in enumerate(text.replace("\r\n", "\n").replace("\r", "\n").split("\n"), 1):
-        m.line = number
-        found = plain(line) if len(line) <= LONGEST_LINE else None
-        if found is not None and _plain_line(found.groups(), m):
-            blocks += 1
-            seen = True
-            continue
-        bare = line.strip(" \t")
-        if not bare:
-            continue
-        try:
-            if bare == "%":
-                if percent:
-                    m.ended = True
-                elif seen:
-                    raise LineError('a "%" line here, but the program did not begin with one')
-                percent = seen = True
-            else:
-                seen = True
-                blocks += _worded_line(line, m, messages, block_delete)
-        except LineError as error:
-            blocks += 1
-            if len(errors) < MOST_ERRORS:
-                errors.append(ReadError(number, str(error)))
-        if m.ended:
+def _read_piece(run: Run, piece: bytes, stop: int, say: Say | None) -> None:
+    """Carry out the lines of a piece, until the program ends."""
+    through = compiled_lines(stop, say)
+    if through is not None:
+        through(run, piece, stop)
+        return
+    for line in text_lines(piece, stop):
+        run.line(line)
+        if run.m.ended:
             break
-    return blocks
-
-
-def _worded_line(line: str, m: Machine, messages: list[tuple[int, str]], block_delete: bool) -> int:
-    """Carry out one line word by word; 1 where it held words, else 0."""
-    block = split_line(line, m.parameter, block_delete)
-    if block.message:
-        messages.append((m.line, block.message))
-    if not block.words:
-        return 0
-    try:
-        execute(block, m)
-    finally:
-        m.stale = True
-    for number, value in block.settings:
-        m.set_parameter(number, value)
-    return 1
-
-
-def _plain_line(words: tuple[str | None, ...], m: Machine) -> bool:
-    """Carry out a plain line; False, with nothing done, where it must go word by word after all."""
-    g, x, y, z, i, j, f = words
-    motion = int(g) if g else m.motion // 10
-    if (x is None and y is None and z is None) or motion > 3 or m.inverse_time:
-        return False
-    unit = m.unit
-    feed = m.feed if f is None else float(f) * unit
-    if feed < 0.0 or (motion and feed == 0.0):
-        return False
-    if m.incremental:
-        ex = m.x if x is None else m.x + float(x) * unit
-        ey = m.y if y is None else m.y + float(y) * unit
-        ez = m.z if z is None else m.z + float(z) * unit
-    else:
-        ex = m.x if x is None else float(x) * unit + m.wx
-        ey = m.y if y is None else float(y) * unit + m.wy
-        ez = m.z if z is None else float(z) * unit + m.wz
-    if motion > 1:
-        if (i is None and j is None) or (x is None and y is None) or m.plane != 17:
-            return False
-        cx = m.x if i is None else m.x + float(i) * unit
-        cy = m.y if j is None else m.y + float(j) * unit
-        radius = math.hypot(m.x - cx, m.y - cy)
-        if radius == 0.0 or abs(radius - math.hypot(ex - cx, ey - cy)) > RADIUS_TOLERANCE[unit]:
-            return False
-        if abs(ex - m.x) < CLOSED and abs(ey - m.y) < CLOSED:
-            return False
-        m.centres.append((m.stored + len(m.rows), cx, cy, m.z))
-    elif i is not None or j is not None:
-        return False
-    if f is not None:
-        m.feed = feed
-    if g is not None:
-        m.motion = motion * 10
-        m.sticky = {}
-    if m.stale:
-        m.mark()
-    rows = m.rows
-    rows.append((motion, m.line, ex, ey, ez, feed if motion else math.nan))
-    m.x = ex
-    m.y = ey
-    m.z = ez
-    if len(rows) >= CHUNK:
-        m.store()
-    return True
-
-
-def _reading(
-    m: Machine,
-    start: Place,
-    blocks: int,
-    errors: list[ReadError],
-    messages: list[tuple[int, str]],
-    rapid: float | None,
-) -> Reading:
-    rows = np.concatenate(m.chunks) if m.chunks else np.empty((0, ROW))
-    end = rows[:, 2:5].copy()
-    first = np.asarray(start, dtype=float).reshape(1, 3)
-    state = _state(m, len(rows))
-    centre = np.full((len(rows), 3), math.nan)
-    for part in m.centre_chunks:
-        centre[part[:, 0].astype(int)] = part[:, 1:]
-    return Reading(
-        blocks=blocks,
-        kind=rows[:, 0].astype(np.int8),
-        start=np.concatenate([first, end[:-1]]) if len(rows) else end.copy(),
-        end=end,
-        centre=centre,
-        plane=state[:, 3].astype(np.int8),
-        feed=rows[:, 5].copy(),
-        rpm=state[:, 0].copy(),
-        spindle=state[:, 1].astype(np.int8),
-        tool=state[:, 2].astype(np.int32),
-        line=rows[:, 1].astype(np.int64),
-        cycle=state[:, 4].astype(np.int8),
-        work=state[:, 5:8].copy(),
-        dwell_seconds=m.dwell,
-        end_position=m.position,
-        ended=m.ended,
-        errors=tuple(errors),
-        stops=tuple(m.stops),
-        rapid=rapid,
-        messages=tuple(messages),
-    )
-
-
-def _state(m: Machine, count: int) -> np.ndarray:
-    """The slower state of every motion, shape (count, 8), spread from the marks where it changed."""
-    if not m.marks:
-        return np.empty((count, 8))
-    at = np.array([index for index, _ in m.marks] + [count])
-    return np.repeat(np.array([state for _, state in m.marks]), np.diff(at), axis=0)

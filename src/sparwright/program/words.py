@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from sparwright.program.expressions import LineError, Scanner, as_integer, number_text
+from sparwright.program.expressions import LineError, Scanner, as_integer, number_text, shown
+from sparwright.program.limits import GREATEST_VALUE, LONGEST_LINE, MOST_M_WORDS
 
-LONGEST_LINE = 256
-GREATEST_VALUE = 1e9  # greatest magnitude of a word this reader takes; keeps every later sum finite
-MOST_M_WORDS = 4
 WORD_LETTERS = frozenset("dfghijklmpqrstxyz")
 ROTARY_LETTERS = frozenset("abc")
+_SIMPLE = re.compile(r"([dfhijklpqrstxyz])([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))")
 
 
 @dataclass
@@ -20,7 +20,7 @@ class Block:
 
     values: by letter, those that may stand once. g: G words in tenths (G38.2 is 382). m: M words. settings:
     parameters to set after the line. message: text of a (MSG, ...) comment. words: whether the line holds any
-    word or setting at all. skipped: deleted by its "/" and the switch.
+    word or setting at all. passed: what was passed over, as it is told.
     """
 
     values: dict[str, float] = field(default_factory=dict)
@@ -29,7 +29,7 @@ class Block:
     settings: list[tuple[int, float]] = field(default_factory=list)
     message: str = ""
     words: bool = False
-    skipped: bool = False
+    passed: list[str] = field(default_factory=list)
 
 
 def g_name(tenths: int) -> str:
@@ -38,20 +38,26 @@ def g_name(tenths: int) -> str:
     return f"G{whole}.{part}" if part else f"G{whole}"
 
 
-def _without_comments(line: str) -> tuple[str, str]:
-    """The line without its comments, and the text of the last comment (section 3.3.4)."""
-    if "(" not in line and ")" not in line:
-        return line, ""
+def _without_comments(line: str, cut: bool) -> tuple[str, str, str]:
+    """The line without its comments, the text of the last comment (section 3.3.4), and what a ";" cut off.
+
+    cut: whether a ";" outside comments ends the line.
+    """
+    if "(" not in line and ")" not in line and not (cut and ";" in line):
+        return line, "", ""
     kept: list[str] = []
     comment = ""
     rest = line
     while True:
         before, opened, after = rest.partition("(")
+        if cut and ";" in before:
+            before, sign, tail = before.partition(";")
+            return "".join([*kept, before]), comment, sign + tail + opened + after
         if ")" in before:
             raise LineError('")" without a "(" before it')
         kept.append(before)
         if not opened:
-            return "".join(kept), comment
+            return "".join(kept), comment, ""
         comment, closed, rest = after.partition(")")
         if not closed:
             raise LineError('the comment is not closed: a ")" is missing')
@@ -64,35 +70,46 @@ def _message(comment: str) -> str:
     return text.strip() if comma and head.strip().lower() == "msg" else ""
 
 
-def split_line(line: str, parameter: Callable[[int], float], block_delete: bool) -> Block:
+def split_line(
+    line: str,
+    parameter: Callable[[int], float],
+    block_delete: bool,
+    pass_over: frozenset[str] = frozenset(),
+) -> Block:
     """The words of one line, without its line end.
 
-    `parameter` gives values of parameters as they stood before the line. Raises LineError with one message
-    where the line breaks a rule of section 3.3.
+    `parameter` gives values of parameters as they stood before the line. pass_over: words that are left out
+    (see passing.py). Raises LineError with one message where the line breaks a rule of section 3.3.
     """
     if len(line) > LONGEST_LINE:
-        raise LineError(f"the line has {len(line)} characters; {LONGEST_LINE} is the most a line may have")
+        raise LineError(f"the line is longer than {LONGEST_LINE} characters, the most a line may have")
     block = Block()
     line = line.lstrip(" \t")
     if line.startswith("/"):
         if block_delete:
-            block.skipped = True
             return block
         line = line[1:]
-    code, comment = _without_comments(line)
+    code, comment, tail = _without_comments(line, ";" in pass_over)
     code = code.replace(" ", "").replace("\t", "")
     block.message = _message(comment)
+    if tail:
+        block.passed.append('";" and what follows it')
     if not code:
         return block
     if not code.isascii():
         strange = next(c for c in code if not c.isascii())
-        raise LineError(f'the character "{strange}" means nothing outside a comment')
+        raise LineError(f"{_naming(strange)} means nothing outside a comment")
     scanner = Scanner(code.lower(), parameter)
     _line_number(scanner)
     while not scanner.done:
-        _word(scanner, block)
+        _word(scanner, block, pass_over)
     block.words = bool(block.values or block.g or block.m or block.settings)
     return block
+
+
+def _naming(character: str) -> str:
+    text = shown(character)
+    return f"the character {text}" if text.startswith('"') else text
 
 
 def _line_number(scanner: Scanner) -> None:
@@ -109,7 +126,14 @@ def _line_number(scanner: Scanner) -> None:
     scanner.at = end
 
 
-def _word(scanner: Scanner, block: Block) -> None:
+def _word(scanner: Scanner, block: Block, pass_over: frozenset[str]) -> None:
+    simple = _SIMPLE.match(scanner.text, scanner.at)
+    if simple is not None:
+        letter, value = simple.group(1), float(simple.group(2))
+        if letter not in block.values and abs(value) <= GREATEST_VALUE:
+            block.values[letter] = value
+            scanner.at = simple.end()
+            return
     letter = scanner.peek()
     scanner.at += 1
     if letter == "#":
@@ -117,18 +141,32 @@ def _word(scanner: Scanner, block: Block) -> None:
         scanner.expect("=", f"#{number}")
         block.settings.append((number, scanner.value("=")))
         return
-    if letter not in WORD_LETTERS:
+    if letter == "o" and "o" in pass_over:
+        block.passed.append(scanner.text[scanner.at - 1 :].upper())
+        scanner.at = len(scanner.text)
+        return
+    if letter not in WORD_LETTERS and letter not in pass_over:
         raise LineError(_unknown(letter))
     value = scanner.value(letter.upper())
     if abs(value) > GREATEST_VALUE:
         raise LineError(f"{letter.upper()}{number_text(value)} is beyond ±{number_text(GREATEST_VALUE)}")
-    if letter == "g":
+    if letter not in WORD_LETTERS:
+        block.passed.append(f"{letter.upper()}{number_text(value)}")
+    elif letter == "g":
         tenths = value * 10
         if abs(tenths - round(tenths)) > 1e-3:
             raise LineError(f"G{number_text(value)} is not a G word of NIST IR 6556")
-        block.g.append(round(tenths))
+        name = g_name(round(tenths))
+        if name in pass_over:
+            block.passed.append(name)
+        else:
+            block.g.append(round(tenths))
     elif letter == "m":
-        block.m.append(as_integer(value, "an M word"))
+        number = as_integer(value, "an M word")
+        if f"M{number}" in pass_over:
+            block.passed.append(f"M{number}")
+            return
+        block.m.append(number)
         if len(block.m) > MOST_M_WORDS:
             raise LineError(f"more than {MOST_M_WORDS} M words on one line")
     elif letter in block.values:
@@ -150,4 +188,4 @@ def _unknown(letter: str) -> str:
         return '"%" stands alone on the first and the last line of a program, nowhere else'
     if letter.isalpha():
         return f"{letter.upper()} is not a word of NIST IR 6556"
-    return f'"{letter}" cannot start a word'
+    return f"{shown(letter)} cannot start a word"

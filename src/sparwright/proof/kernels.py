@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sparwright.proof.compiled import kernel_compiler
+from sparwright.compiled import kernel_compiler
 
 kernel = kernel_compiler(__file__)
 inner = kernel_compiler(__file__, inner=True)

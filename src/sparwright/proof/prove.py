@@ -14,7 +14,7 @@ from sparwright.program.model import Reading
 from sparwright.program.reader import read_program
 from sparwright.proof import contact, kernels, statements, surface, walls
 from sparwright.proof.case import Case, digest_order, passed
-from sparwright.proof.compiled import is_compiled
+from sparwright.compiled import is_compiled
 from sparwright.proof.cutters import tools_of
 from sparwright.proof.kernels import FLAT
 from sparwright.proof.model import Proof, ProofFinding, Skin

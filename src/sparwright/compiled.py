@@ -1,0 +1,72 @@
+"""Compiling kernels to machine code, kept on disk under a key that holds their source text.
+
+A compiled kernel served after its source has changed would make a reading or a proof lie. So the kernels of a
+room live in one module, and what is kept on disk lies in a folder named by the SHA-256 of that module's text
+and of every module it takes functions or constants from: a changed text can only ever meet an empty folder.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import numba
+
+Kernel = TypeVar("Kernel", bound=Callable[..., Any])
+
+
+def source_key(*sources: str) -> str:
+    """Sixteen hex digits of the SHA-256 of the modules' texts, in the order given, and of the compiler's version."""
+    text = b"\0".join(Path(source).read_bytes() for source in sources) + numba.__version__.encode()
+    return hashlib.sha256(text).hexdigest()[:16]
+
+
+def _base_folder(source: str) -> Path:
+    """Beside the module where that can be written, else in the user's cache folder, else in a temporary one."""
+    beside = Path(source).parent / "__pycache__"
+    user = Path(os.environ.get("XDG_CACHE_HOME", Path.home() / ".cache")) / "sparwright"
+    for folder in (beside, user):
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+            if os.access(folder, os.W_OK):
+                return folder
+        except OSError:
+            continue
+    return Path(tempfile.gettempdir()) / "sparwright-kernels"
+
+
+def kernel_folder(*sources: str) -> Path:
+    """The folder that holds the compiled kernels of the module at the first of `sources`, for their present text."""
+    given = numba.config.CACHE_DIR
+    return (Path(given) if given else _base_folder(sources[0])) / f"kernels-{source_key(*sources)}"
+
+
+def kernel_compiler(*sources: str, inner: bool = False) -> Callable[[Kernel], Kernel]:
+    """A decorator that compiles functions on first call.
+
+    sources: the `__file__` of the module that holds the kernels, then of those it takes functions or constants
+    from. Division by zero gives inf or nan, as in numpy. Compiled code is kept in `kernel_folder(*sources)`.
+    inner: the function is only called by other kernels, which saves compiling a door for Python.
+    """
+    folder = kernel_folder(*sources)
+    doors = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True} if inner else {"no_cfunc_wrapper": True}
+
+    def compiled(function: Kernel) -> Kernel:
+        before = numba.config.CACHE_DIR
+        numba.config.CACHE_DIR = str(folder)
+        try:
+            kernel: Kernel = numba.njit(cache=True, nogil=True, error_model="numpy", **doors)(function)
+        finally:
+            numba.config.CACHE_DIR = before
+        return kernel
+
+    return compiled
+
+
+def is_compiled(*sources: str) -> bool:
+    """Whether any kernel of these sources has been compiled and kept for their present text."""
+    return any(kernel_folder(*sources).rglob("*.nbc"))
