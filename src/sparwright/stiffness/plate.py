@@ -122,7 +122,8 @@ def _solved(
     """All strain fields and their products. metal, off: thickness and offset of its middle in every region, mm."""
     integrals = structure.integrals
     K, G, X = _matrices(integrals, metal, off, poisson, width)
-    Gt = G.T.tobsr((5, 5))
+    indptr, indices = integrals.pattern
+    Gt = sparse.bsr_matrix((G.data[integrals.transpose].transpose(0, 2, 1), indices, indptr))
     solve = _solver(structure, K.data)
     d, v = _given(integrals)
     Kv, Gv, Gtd, Xd = _still(K, v), _still(G, v), Gt @ d, X @ d
@@ -211,8 +212,8 @@ def _matrices(
     plate = 1 / (1 - nu**2)
     weights = plate * np.array([metal, metal * off, metal**3 / 12 + metal * off**2])
     shear = SHEAR_SHARE / (2 * (1 + nu)) * metal
-    a = np.einsum("wr,rke->wke", weights, integrals.values)
-    xx, _, ss, x, s, one = np.einsum("r,rke->ke", shear, integrals.values)
+    a = np.tensordot(weights, integrals.values, axes=1)
+    xx, _, ss, x, s, one = np.tensordot(shear, integrals.values, axes=1)
     turned = integrals.transpose
     half = (1 - nu) / 2
     K, G, X = (np.zeros((a.shape[2], 5, 5)) for _ in range(3))

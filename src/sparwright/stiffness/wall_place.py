@@ -6,6 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from shapely.affinity import translate
 from shapely.geometry import Polygon
 
@@ -156,34 +157,33 @@ def _pockets(walls: WallList, strip: _Strip, face: Face, period: float, cuts: li
 
 def _shortest(period: float, cuts: tuple[Cut, ...]) -> tuple[float, tuple[Cut, ...]]:
     """The shortest period these cuts have by themselves, and the cuts of one such period."""
+    bounds = np.array([c.outline.bounds for c in cuts])
     for repeats in range(min(MOST_REPEATS, len(cuts)), 1, -1):
         if len(cuts) % repeats:
             continue
         part = period / repeats
-        classes: list[Cut] = []
-        for cut in cuts:
-            if not any(_same(cut, other, part) for other in classes):
-                classes.append(cut)
-        counts = [sum(_same(cut, other, part) for cut in cuts) for other in classes]
-        whole = [
-            sorted(
-                round((c.outline.bounds[0] - k.outline.bounds[0]) / part) % repeats
-                for c in cuts
-                if _same(c, k, part)
-            )
-            for k in classes
-        ]
-        if all(n == repeats for n in counts) and all(w == list(range(repeats)) for w in whole):
-            return part, tuple(classes)
+        steps = (bounds[:, None, 0] - bounds[None, :, 0]) / part
+        near = np.abs(steps - np.round(steps)) * part < SAME
+        near &= np.abs(bounds[:, None, [1, 3]] - bounds[None, :, [1, 3]]).max(axis=2) < SAME
+        if (near.sum(axis=1) < repeats).any():
+            continue
+        alike = np.array(
+            [
+                [n and _same(a, b) for b, n in zip(cuts, row, strict=True)]
+                for a, row in zip(cuts, near, strict=True)
+            ]
+        )
+        first = [i for i in range(len(cuts)) if not alike[i, :i].any()]
+        met = [sorted(np.round(steps[alike[:, i], i]).astype(int) % repeats) for i in first]
+        if all(m == list(range(repeats)) for m in met):
+            return part, tuple(cuts[i] for i in first)
     return period, cuts
 
 
-def _same(a: Cut, b: Cut, period: float) -> bool:
-    """Whether two cuts are copies a whole number of periods apart."""
+def _same(a: Cut, b: Cut) -> bool:
+    """Whether two cuts are copies, shifted along the member."""
     if abs(a.depth - b.depth) > SAME or len(a.outline.exterior.coords) != len(b.outline.exterior.coords):
         return False
     shift = a.outline.bounds[0] - b.outline.bounds[0]
-    if abs(shift - period * round(shift / period)) > SAME:
-        return False
-    difference = np.asarray(a.outline.exterior.coords) - np.asarray(b.outline.exterior.coords)
+    difference = shapely.get_coordinates(a.outline) - shapely.get_coordinates(b.outline)
     return bool(np.abs(difference - [shift, 0.0]).max() < SAME)
