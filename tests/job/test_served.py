@@ -182,3 +182,9 @@ def test_own_stiffness_comes_before_the_typical_one(folder):
     contact = machine.runners[0].contacts[0]
     assert contact.stiffness[1:3] == (3000, 2500)
     assert machine.runners[0].spread == 0.3
+
+
+def test_a_list_left_open_at_the_end_of_the_file_is_told(folder):
+    fault = refused(folder, PLAIN + "\n[[push]]\nposition = [\n")
+    assert "not valid TOML" in str(fault)
+    assert "mend this line" in fault.remedy

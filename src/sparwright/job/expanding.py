@@ -206,12 +206,11 @@ def _kind(served: Served, member_length: float) -> ServedMachine:
     feet = _uprights(parts, served, main, bridge, moves)
     tied = tuple(f"{main} at {i + 1}" for i in range(len(feet)))
     up = _member_up(served.up, X) if section is None else Z
-    name = main if section is None else f"{main} beam"
-    parts.beams.append(BeamPart(name, f"{main} start", f"{main} end", up, section, tied))
-    parts.keys[name] = (key,)
-    head = _head(parts, served, cross, name, moves)
+    parts.beams.append(BeamPart(main, f"{main} start", f"{main} end", up, section, tied))
+    parts.keys[main] = (key,)
+    head = _head(parts, served, cross, main, moves)
     work = _base(parts, served, long, feet, member_length, head)
-    member = name if section is None else "rail"
+    member = main if section is None else "rail"
     return ServedMachine(
         name=served.name,
         kind=served.kind,

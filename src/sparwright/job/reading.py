@@ -61,7 +61,8 @@ def _parse(text: str, file: str) -> dict[str, Any]:
         found = re.search(r"\(at line (\d+), column (\d+)\)", str(problem))
         line = int(found.group(1)) if found else text.count("\n") + 1
         what = re.sub(r" \(at .*\)$", "", str(problem))
-        written = (text.splitlines() or [""])[min(line, text.count("\n") + 1) - 1].strip()
+        lines = text.split("\n")
+        written = lines[min(line, len(lines)) - 1].strip()
         remedy = "mend this line: key = value, text in quotes, lists in [ ]"
         what = f"not valid TOML, {what[0].lower()}{what[1:]}, in: {written[:60]}"
         raise JobError(file, line, "", what, value=written, remedy=remedy) from None

@@ -73,10 +73,15 @@ class _Gather:
         length = float(np.linalg.norm(along))
         return start, along / length, length
 
-    def station(self, beam: BeamPart, place: np.ndarray, who: str) -> str:
-        """The node of a beam beside a place; made where there is none. BadInput where the beam does not reach there."""
+    def station(self, beam: BeamPart, place: np.ndarray, who: str, beyond: bool = False) -> str:
+        """The node of a beam beside a place; made where there is none.
+
+        Where the beam does not reach there: its end if `beyond` is allowed, else BadInput.
+        """
         start, along, length = self.line(beam)
         s = float((place - start) @ along)
+        if beyond:
+            s = min(max(s, 0.0), length)
         if not -NEAR <= s <= length + NEAR:
             raise BadInput(
                 f'{self.machine.where(who)}: {who} stands at {s:.1f} mm of the beam "{beam.name}", which reaches from 0 to '
@@ -94,7 +99,7 @@ class _Gather:
 def frame_at(loaded: Loaded, position: Position) -> Frame:
     """The frame of a machine with each axis at an offset, mm, from its middle position; axes not named stand there.
 
-    Raises BadInput where a carriage or a drive's end would stand beyond its beam.
+    Raises BadInput where a carriage would stand beyond its beam.
     """
     machine = loaded.machine
     gather = _Gather(loaded, position)
@@ -208,7 +213,8 @@ def _spans(
         other = None
         if drive.on is not None:
             held = at if end is None else at + (end - place) * along
-            other = gather.station(beams[drive.on], held, drive.name)
+            # A motor or bearing on a bracket beyond the beam's end pulls on that end.
+            other = gather.station(beams[drive.on], held, drive.name, beyond=True)
         out.append(
             Spring(f"{drive.name}/{i}", drive.point, other, (k, 0.0, 0.0, 0.0, 0.0, 0.0), turn, _vector(at))
         )
