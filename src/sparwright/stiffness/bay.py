@@ -2,11 +2,6 @@
 
 from __future__ import annotations
 
-import ctypes
-import os
-import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import Any
 
 import numpy as np
@@ -16,6 +11,7 @@ from sparwright.stiffness.mirror import NO_MIRRORS, Mirrors, find_mirrors
 from sparwright.stiffness.model import STIFFNESSES, BeamProperties, least_of
 from sparwright.stiffness.pattern import BayError, Pattern, field_pattern, stretches
 from sparwright.stiffness.periodic import PeriodStiffness, solve_period
+from sparwright.stiffness.quiet import quiet
 from sparwright.stiffness.section import section_properties, wall_scale
 from sparwright.stock.model import FieldBay, Member, Section
 
@@ -190,7 +186,7 @@ def bay_mesh(
 
     from sparwright.stiffness.shapes import bay_solid, identify_ends, name_planes
 
-    with _quiet():
+    with quiet():
         solid = bay_solid(section, pattern, (section.shape.centroid.x, section.shape.centroid.y), mirrors)
         if mirrors.x is None:
             identify_ends(solid, pattern.period)
@@ -206,30 +202,6 @@ def bay_mesh(
     if abs(volume / solid.mass - 1) > VOLUME_MISS:
         raise ValueError(f"the mesh holds {volume:.0f} mm³ of the solid's {solid.mass:.0f} mm³")
     return mesh
-
-
-@contextmanager
-def _quiet() -> Iterator[None]:
-    """Keep the mesher's own words off standard output, where a failed mesh would spoil a command's JSON.
-
-    The mesher writes past Python, so the output itself is turned away for the moment.
-    """
-    sys.stdout.flush()
-    try:
-        kept = os.dup(1)
-    except OSError:  # there is no standard output to spoil
-        yield
-        return
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nowhere, 1)
-    try:
-        yield
-    finally:
-        if os.name == "posix":
-            ctypes.CDLL(None).fflush(None)
-        os.dup2(kept, 1)
-        os.close(nowhere)
-        os.close(kept)
 
 
 def _properties(

@@ -21,6 +21,7 @@ from shapely.affinity import translate
 from shapely.geometry import Polygon
 
 from sparwright.stiffness.outline import polygon_edges
+from sparwright.stiffness.quiet import quiet
 
 ORDER = 3
 # Meshes and integrals kept; one strip takes about 5 MB.
@@ -161,8 +162,9 @@ def _mesh(
     whole = occ.Glue([rest, *parts]) if parts else rest
     _identify(whole, period, (bottom, top))
     options = {"maxh": size, "grading": GRADING, "curvaturesafety": CURVES, "parallel_meshing": False}
-    mesh = Mesh(occ.OCCGeometry(whole, dim=2).GenerateMesh(**options))
-    mesh.Curve(ORDER)
+    with quiet():
+        mesh = Mesh(occ.OCCGeometry(whole, dim=2).GenerateMesh(**options))
+        mesh.Curve(ORDER)
     return mesh
 
 
