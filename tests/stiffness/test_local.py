@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from sparwright.answers import BadInput
+from sparwright.answers import BadInput, Verdict
 from sparwright.job.reading import load_job
 from sparwright.stiffness.local import local_findings
 from sparwright.stiffness.local_ends import end_findings
@@ -107,3 +107,19 @@ def test_fast_enough(beam):
     start = time.process_time()
     local_findings(beam, FORCES, **LOADS)
     assert time.process_time() - start < 0.5
+
+
+def test_pattern_that_cannot_be_computed_is_told(kit):
+    """Sharp corners have no finite peak; the other findings still come."""
+    tube = kit.section(width=80, height=40, wall=4)
+    sharp = kit.field_on(tube, "top", 4.0, radius=0.0, pocket="hexagon", cell=26, rib=4, skin=1.0)
+    found = local_findings(kit.member(tube, [sharp]), FORCES, **LOADS)
+    assert found[0].name == "stress and buckling of patterned walls"
+    assert found[0].verdict is Verdict.CAUTION
+    assert found[0].why.startswith("Not computed: a pocket with a sharp corner has no finite peak stress")
+
+
+@pytest.mark.parametrize("key", ["thrust_N", "floor_tolerance"])
+def test_bad_measures_are_refused(beam, key):
+    with pytest.raises(BadInput, match="both must be above 0"):
+        local_findings(beam, (), **(LOADS | {key: 0.0}))

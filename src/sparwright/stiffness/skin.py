@@ -10,7 +10,7 @@ from shapely.geometry import Polygon
 
 from sparwright.answers import BadInput, Finding, Verdict
 from sparwright.job.models import Material
-from sparwright.stiffness.fastening import wall_give
+from sparwright.stiffness.fastening import STRIP_BUILT_IN, wall_give
 from sparwright.stiffness.local_walls import hollow_walls
 from sparwright.stock.model import Member, Pocket
 
@@ -19,9 +19,6 @@ from sparwright.stock.model import Member, Pocket
 # 0.94 there would be on the light side.
 SHARE = (0.125, 0.25, 0.375, 0.5)
 FACTOR = (1.0, 1.16, 1.60, 2.25)
-# Centre deflection of a long clamped strip under a point load over F b²/D, b its width: Timoshenko and
-# Woinowsky-Krieger, Theory of Plates and Shells, table of clamped rectangular plates (from memory).
-STRIP = 0.00725
 # Half-width of the skin's give against solid elements (own trial), and of the wall's, whose side walls are neither stiff nor slack.
 SKIN_SPREAD, WALL_SPREAD = 0.12, 0.5
 # Tolerances of give from which no more light passes will make good what the skin springs back: common practice, no source.
@@ -45,7 +42,9 @@ def skin_deflection(outline: Polygon, skin: float, wall: float, force: float, ma
         )
     plate = material.modulus * skin**3 / (12 * (1 - material.poisson**2))
     inside = float(shapely.maximum_inscribed_circle(outline, tolerance=0.01).length)
-    shape = min(inside * math.sqrt(outline.area / math.pi) / (16 * math.pi), STRIP * (2 * inside) ** 2)
+    shape = min(
+        inside * math.sqrt(outline.area / math.pi) / (16 * math.pi), STRIP_BUILT_IN * (2 * inside) ** 2
+    )
     factor = float(np.interp(skin / wall, SHARE, FACTOR))
     return factor * force * shape / plate
 
