@@ -152,7 +152,8 @@ def _rings(
         if apart <= gap:
             ring = ring[:-1]
         step = np.hypot(*(ring - np.roll(ring, 1, axis=0)).T)
-        rings.append(ring[step > 1e-9])
+        if (step > 1e-9).any():
+            rings.append(ring[step > 1e-9])
 
     for segment in segments:
         kind = type(segment).__name__
