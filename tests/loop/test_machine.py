@@ -11,6 +11,7 @@ from sparwright.loop.frame import compliance, solve
 from sparwright.loop.machine import drive_springs, frame_at, prepared
 from sparwright.loop.machine_state import grid
 from sparwright.loop.plain_sections import box_shear, plain_section
+from sparwright.loop.quick import check_served
 
 L, EIy, EIz, GAy, GAz, GJ, EA = 1000.0, 9e10, 4e10, 8e6, 1.2e7, 2e10, 7e7
 
@@ -198,7 +199,7 @@ def test_a_mechanism_is_told_with_its_line(loaded_of):
         prepared(loaded_of("moving bridge", changes), {})
 
 
-def test_a_mechanism_in_a_job_points_at_the_file_s_line(bridge_job, bridge_loaded, tmp_path, examples):
+def test_a_mechanism_in_a_job_points_at_the_file_s_line(bridge_member, bridge_loaded, tmp_path, examples):
     import shutil
     from dataclasses import replace
 
@@ -212,9 +213,11 @@ def test_a_mechanism_in_a_job_points_at_the_file_s_line(bridge_job, bridge_loade
     loaded = replace(bridge_loaded, machine=load_job(tmp_path / "job.toml").served)
     with pytest.raises(BadInput) as fault:
         prepared(loaded, {})
-    assert str(fault.value).startswith(
-        f'{file}, line {line}: the machine is a mechanism: node "tool carriage" is free to'
-    )
+    told = f'{file}, line {line}: the machine is a mechanism: node "tool carriage" is free to'
+    assert str(fault.value).startswith(told)
+    with pytest.raises(BadInput) as fault:
+        check_served(loaded.machine, bridge_member)
+    assert str(fault.value).startswith(told)
 
 
 @pytest.mark.parametrize("size", [(50, 100, 4), (60, 60, 3), (80, 40, 3)])

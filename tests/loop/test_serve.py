@@ -189,6 +189,17 @@ def test_member_forces_carry_the_service_load(machine_of, member_stretches, brid
     assert {f.x for f in middle} >= {0.0, 500.0, 1000.0}
 
 
+def test_side_by_side(result):
+    rows = {r.name: r for r in result.side_by_side()}
+    down = rows["deflection along Z under 30 N"]
+    assert (down.before, down.after) == (result.before.tips_mm["Z"], result.after.tips_mm["Z"])
+    assert down.change > 0
+    assert not down.more_is_better
+    assert rows["acceleration along Y"].change == pytest.approx(
+        rows["mass that moves along Y"].before / rows["mass that moves along Y"].after - 1
+    )
+
+
 def test_the_result_is_plain_json(result):
     text = json.dumps(result.as_dict())
     for key in ("tip_mm", "compliance_um_per_N", "moving_kg", "frequency_Hz", "settling_s", "travel_mm"):
@@ -255,6 +266,52 @@ def test_a_push_nothing_can_explain_is_refused(dial, says, machine_of, member_st
         serve(bridge_member, member_stretches(), member_stretches(), machine_of("moving bridge", changes))
     assert 'no stiffness of "tool drive" can explain that' in str(fault.value)
     assert says in str(fault.value)
+
+
+# --- a general machine ------------------------------------------------------------------------------------
+
+
+def test_a_portal_said_by_its_parts_is_the_same_machine(machine_of, member_stretches):
+    # The same bridge as a portal's and as points and links: the two must agree in every figure.
+    changes = {"cross.drive": BELT, "cross.carriage.radial": 2000.0, "cross.carriage.axial": 900.0}
+    changes |= {
+        "service": {"force": 30},
+        "long": None,
+        "table": None,
+        "tool.offset": [0, -60, -100],
+        "tool.mass_at": [0, -50, -40],
+    }
+    portal = machine_of("portal", changes)
+    reach = portal.axis("X").high
+    blocks = {"contacts": "blocks", "along": [-40, 40], "across": [-30, 30], "width": 100}
+    whole = {
+        "service": {"force": 30},
+        "axis": [{"name": "X", "direction": [1, 0, 0], "travel": [-reach, reach]}],
+        "point": [
+            {"name": "start", "at": [0, 0, 0], "held": True},
+            {"name": "end", "at": [1000, 0, 0], "held": True},
+            {"name": "head", "at": [500, 0, 0], "moves_with": ["X"]},
+            {"name": "tool", "at": [500, -60, -100], "moves_with": ["X"]},
+        ],
+        "strut": [{"name": "bridge", "between": ["start", "end"], "member": True}],
+        "plate": [{"name": "head plate", "points": ["head", "tool"]}],
+        "runner": [
+            blocks | {"name": "tool carriage", "body": "head", "on": "bridge", "axis": "X", "radial": 2000.0, "axial": 900.0}
+        ],
+        "mover": [BELT | {"name": "tool drive", "point": "head", "on": "bridge", "axis": "X", "ends": [-500, 500]}],
+        "fixing": [],
+        "weight": [{"name": "tool", "point": "tool", "mass": 1.0, "offset": [0, 10, 60]}],
+    }  # fmt: skip
+    general = machine_of("general", whole)
+    parts = member_stretches()
+    one, other = (
+        machine_state(Loaded(m, parts, parts, (0.0, 0.0)), link_spreads(m)) for m in (portal, general)
+    )
+    assert one.tips_mm == pytest.approx(other.tips_mm, rel=1e-9)
+    assert one.worst.compliance == pytest.approx(other.worst.compliance, rel=1e-6, abs=1e-12)
+    assert [m.frequency for m in one.modes] == pytest.approx([m.frequency for m in other.modes], rel=1e-6)
+    assert one.shares["Y"] == pytest.approx(other.shares["Y"], abs=1e-9)
+    assert one.spread == pytest.approx(other.spread, rel=1e-6)
 
 
 # --- quick ------------------------------------------------------------------------------------------------

@@ -64,13 +64,7 @@ def quick_figures(
     basis: where to look (`quick_basis`); without one it is found with rough constants of the plain section, and kept.
     Raises BadInput for a machine that hangs together badly.
     """
-    rough = _rough(
-        member.section,
-        member.material.modulus,
-        member.material.poisson,
-        member.material.density,
-        member.length,
-    )
+    rough = _rough_of(member)
     basis = basis or _kept_basis(machine, _Same(rough, _key(rough)))
     loaded = Loaded(machine, tuple(stretches), rough, rough[0].properties.centroid, basis.scales)
     ready = prepared(loaded, basis.softest)
@@ -83,6 +77,17 @@ def quick_figures(
         first_Hz=frame_modes(slow, 1)[0].frequency,
         moving_kg=moving_masses(machine, ready),
     )
+
+
+def check_served(machine: ServedMachine, member: Member) -> None:
+    """Whether the machine holds together, before anything long is begun; a few hundredths of a second.
+
+    Raises BadInput, with the line of the machine file, for a mechanism and for whatever else cannot be.
+    """
+    rough = _rough_of(member)
+    loaded = Loaded(machine, rough, rough, rough[0].properties.centroid)
+    for end in (0.0, 1.0):
+        prepared(loaded, {a.name: a.low + end * (a.high - a.low) for a in machine.axes})
 
 
 class _Same:
@@ -106,6 +111,11 @@ def _key(stretches: tuple[Stretch, ...]) -> tuple[float, ...]:
 @lru_cache(maxsize=8)
 def _kept_basis(machine: ServedMachine, plain: _Same) -> Basis:
     return quick_basis(machine, plain.stretches)
+
+
+def _rough_of(member: Member) -> tuple[Stretch, ...]:
+    metal = member.material
+    return _rough(member.section, metal.modulus, metal.poisson, metal.density, member.length)
 
 
 def _rough(section: Section, E: float, nu: float, density: float, length: float) -> tuple[Stretch, ...]:

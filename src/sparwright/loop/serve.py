@@ -40,6 +40,22 @@ REMEDIES = {
 
 
 @dataclass(frozen=True)
+class Row:
+    """One figure before and after; more_is_better tells which way is good."""
+
+    name: str
+    unit: str
+    before: float
+    after: float
+    more_is_better: bool
+
+    @property
+    def change(self) -> float:
+        """After over before, less one."""
+        return self.after / self.before - 1 if self.before else 0.0
+
+
+@dataclass(frozen=True)
 class ServedResult:
     """The machine served with the plain member (before) and with the reworked one (after).
 
@@ -187,6 +203,27 @@ class ServedResult:
             why=why,
             where=self.name,
         )
+
+    def side_by_side(self) -> tuple[Row, ...]:
+        """The figures that matter, before and after, in the order to show them."""
+        a, b = self.after, self.before
+        rows = [
+            Row(f"deflection along {d} under {self.force_N:g} N", "mm", b.tips_mm[d], a.tips_mm[d], False)
+            for d in a.tips_mm
+        ]
+        rows += [
+            Row("first frequency", "Hz", b.first_Hz, a.first_Hz, True),
+            Row("settling time", "s", self.settling_s(b)[0], self.settling_s(a)[0], False),
+        ]
+        for axis in self.machine.axes:
+            name = axis.name
+            rows.append(
+                Row(f"mass that moves along {name}", "kg", b.moving_kg[name], a.moving_kg[name], False)
+            )
+            before, after = self.acceleration(b, name), self.acceleration(a, name)
+            if before is not None and after is not None:
+                rows.append(Row(f"acceleration along {name}", "mm/s²", before, after, True))
+        return tuple(rows)
 
     def as_dict(self) -> dict[str, Any]:
         """The result with units in its keys."""

@@ -13,6 +13,7 @@ from sparwright.cutting.model import SideCuts
 from sparwright.cutting.plan import plan_side
 from sparwright.cutting.slots import plan_pads
 from sparwright.job.models import Job
+from sparwright.loop.quick import check_served
 from sparwright.loop.serve import serve
 from sparwright.loop.stretches import plain_stretches, worked_stretches
 from sparwright.measure.expect import expect
@@ -61,6 +62,8 @@ def make_plan(job: Job, progress: Progress | None = None) -> Plan:
     clock = Clock(progress)
     with clock.step("member"):
         member = build_member(job)
+        if job.served is not None:
+            check_served(job.served, member)
     with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
         stiffness_later = pool.submit(member_stiffness, member)
         with clock.step("mass"):
