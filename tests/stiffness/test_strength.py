@@ -13,7 +13,7 @@ from sparwright.stiffness.flows import Soft, wall_flow
 from sparwright.stiffness.model import SectionForces
 from sparwright.stiffness.peak import strip_peaks
 from sparwright.stiffness.peak_mesh import make_strip
-from sparwright.stiffness.strength import FATIGUE, places, strength_findings
+from sparwright.stiffness.strength import FATIGUE, corner_band, places, strength_findings
 from sparwright.stock.model import Pocket
 
 NU = 0.33
@@ -122,6 +122,18 @@ def test_pockets_past_the_wall_are_refused():
         strip_peaks(make_strip(40, (-20, 20), 4.0, 0.0, (disc(20, 10, 30),)), NU)
 
 
+# Corner radius, skin: greatest peak off the floor's foot (outer surface, wall, underside of the skin) in solid elements of order 3, one
+# face of that tube patterned, in the same units (own trial, 3500 to 4800 elements).
+SOLID = {(3.175, 0.5): 10.4, (3.175, 1.0): 4.59, (3.175, 2.0): 2.44, (1.5, 1.0): 4.73}
+
+
+@pytest.mark.parametrize(("radius", "skin"), SOLID)
+def test_band_holds_the_solid_trial(kit, radius, skin):
+    low, high = corner_band(strip_peaks(_tube_a(kit, radius, skin), NU), 1.0, 0.0, skin=True)
+    assert low < SOLID[radius, skin] < high
+    assert high < 1.8 * low
+
+
 # --- gross flows ------------------------------------------------------------------------------------------
 
 
@@ -197,7 +209,7 @@ def test_ten_newton_metres_on_the_trial_tube(kit, skin, low, high):
     (f,) = strength_findings(_member(kit, skin), [SectionForces(600, T=10000)])
     assert f.value - f.spread < 1.01 * low
     assert f.value + f.spread > high
-    assert f.spread < 0.2 * f.value
+    assert f.spread < 0.25 * f.value
     assert (f.unit, f.limit, f.margin) == ("MPa", 160, pytest.approx(160 - f.value))
 
 
