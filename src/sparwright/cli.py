@@ -121,7 +121,9 @@ def _text_of(path: str) -> str:
 
 def _read(args: argparse.Namespace) -> int:
     from sparwright.plan.console import print_reading
-    from sparwright.program.reader import read_program, summary
+    from sparwright.program.passing import words_to_pass_over
+    from sparwright.program.reader import read_pieces, summary
+    from sparwright.program.streaming import blocks_of
 
     offsets = {}
     for word in args.offset:
@@ -129,13 +131,30 @@ def _read(args: argparse.Namespace) -> int:
         if name.upper() not in {"G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"}:
             raise BadInput(f'"{word}" is not an offset; write it as G54=X,Y,Z (G54 to G59.3)')
         offsets[name.upper()] = _triple(where)
-    reading = read_program(_text_of(args.program), start=_triple(args.start), offsets=offsets)
-    figures = summary(reading)
+    words = args.pass_over.replace(",", " ").split()
+    try:
+        words_to_pass_over(words)
+    except ValueError as problem:
+        raise BadInput(str(problem)) from None
+    start = _triple(args.start)
+    try:
+        with open(args.program, "rb") as file:
+            pieces = read_pieces(
+                blocks_of(file),
+                start=start,
+                offsets=offsets,
+                block_delete=args.block_delete,
+                pass_over=words,
+                say=lambda what: print(what, file=sys.stderr),
+            )
+            figures = summary(pieces)
+    except OSError as problem:
+        raise BadInput(f"{args.program}: {problem.strerror}") from None
     if args.json:
         _print_json(figures)
     else:
         print_reading(args.program, figures)
-    return EXIT_NO_GO if reading.errors else EXIT_OK
+    return EXIT_NO_GO if figures["errors"] else EXIT_OK
 
 
 def _prove(args: argparse.Namespace) -> int:
@@ -281,6 +300,13 @@ def _parser() -> argparse.ArgumentParser:
     )
     sub.add_argument(
         "--offset", metavar="G54=X,Y,Z", action="append", default=[], help="a work offset; may be repeated"
+    )
+    sub.add_argument("--block-delete", action="store_true", help='leave out lines that begin with "/"')
+    sub.add_argument(
+        "--pass-over",
+        metavar="WORDS",
+        default="",
+        help='words to leave out instead of refusing them, such as A,M98,";"; what they do is then not known',
     )
 
     sub = command("prove", _prove, "question 5: cut programs in simulation and judge them")

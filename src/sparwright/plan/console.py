@@ -194,6 +194,8 @@ def print_reading(name: str, figures: dict[str, Any]) -> None:
         )
     for e in figures["errors"]:
         console.print(f"  line {e['line']}: {e['message']}", markup=False)
+    for p in figures["passed_over"]:
+        console.print(f"  line {p['line']}: {p['word']} passed over; what it does is not known", markup=False)
 
 
 def print_proof(proof: Proof) -> None:

@@ -107,17 +107,17 @@ def _settings(block: Block, g: dict[str, int], m: Machine) -> None:
 
 def _target(block: Block, m: Machine, machine_axes: bool = False) -> Place:
     """Where the axis words of the line point, in machine coordinates."""
-    place = list(m.position)
+    values, unit = block.values, m.unit
+    place = [m.x, m.y, m.z]
+    work = (0.0, 0.0, 0.0) if machine_axes else m.work
     for axis, letter in enumerate("xyz"):
-        if letter not in block.values:
+        if letter not in values:
             continue
-        value = block.values[letter] * m.unit
-        if machine_axes:
-            place[axis] = value
-        elif m.incremental:
+        value = values[letter] * unit
+        if m.incremental and not machine_axes:
             place[axis] += value
         else:
-            place[axis] = value + m.work[axis]
+            place[axis] = value + work[axis]
     return (place[0], place[1], place[2])
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
@@ -84,7 +85,10 @@ def extents(reading: Reading) -> tuple[np.ndarray, np.ndarray] | None:
 
 def seconds(reading: Reading) -> float:
     """Nominal time: length over feed of every feed motion whose feed is known, rapids where their speed is, dwells."""
-    length = lengths(reading)
+    return _seconds(reading, lengths(reading))
+
+
+def _seconds(reading: Reading, length: np.ndarray) -> float:
     cutting = (reading.kind > 0) & (reading.feed > 0)
     total = 60.0 * float((length[cutting] / reading.feed[cutting]).sum()) + reading.dwell_seconds
     if reading.rapid:
@@ -92,20 +96,44 @@ def seconds(reading: Reading) -> float:
     return total
 
 
-def summary(reading: Reading) -> dict[str, Any]:
-    """What a program says, as the keys of `sparwright read --json`: plain numbers and lists, lengths in mm."""
-    length = lengths(reading)
-    cutting = reading.kind > 0
-    feeds = reading.feed[cutting & (reading.feed > 0)]
-    box = extents(reading)
+def summary(reading: Reading | Iterable[Reading]) -> dict[str, Any]:
+    """What a program says, as the keys of `sparwright read --json`: plain numbers and lists, lengths in mm.
+
+    reading: the whole program, or its pieces in order, of which one at a time is held.
+    """
+    blocks = motions = 0
+    cut = rapid = time = 0.0
+    low, high = np.full(3, np.inf), np.full(3, -np.inf)
+    slowest, fastest = math.inf, -math.inf
+    end: tuple[float, ...] = ()
+    errors: list[dict[str, Any]] = []
+    passed: list[dict[str, Any]] = []
+    for piece in (reading,) if isinstance(reading, Reading) else reading:
+        length = lengths(piece)
+        cutting = piece.kind > 0
+        blocks += piece.blocks
+        motions += len(piece.kind)
+        cut += float(length[cutting].sum())
+        rapid += float(length[~cutting].sum())
+        time += _seconds(piece, length)
+        end = piece.end_position
+        box = extents(piece)
+        if box is not None:
+            low, high = np.minimum(low, box[0]), np.maximum(high, box[1])
+        feeds = piece.feed[cutting & (piece.feed > 0)]
+        if len(feeds):
+            slowest, fastest = min(slowest, float(feeds.min())), max(fastest, float(feeds.max()))
+        errors += [{"line": e.line, "message": e.message} for e in piece.errors]
+        passed += [{"line": line, "word": word} for line, word in piece.passed]
     return {
-        "blocks": reading.blocks,
-        "motions": len(reading.kind),
-        "cutting_length_mm": float(length[cutting].sum()),
-        "rapid_length_mm": float(length[~cutting].sum()),
-        "extents_mm": None if box is None else [box[0].tolist(), box[1].tolist()],
-        "end_mm": list(reading.end_position),
-        "feed_mm_per_min": None if len(feeds) == 0 else [float(feeds.min()), float(feeds.max())],
-        "seconds": seconds(reading),
-        "errors": [{"line": e.line, "message": e.message} for e in reading.errors],
+        "blocks": blocks,
+        "motions": motions,
+        "cutting_length_mm": cut,
+        "rapid_length_mm": rapid,
+        "extents_mm": [low.tolist(), high.tolist()] if motions else None,
+        "end_mm": list(end),
+        "feed_mm_per_min": [slowest, fastest] if fastest > 0 else None,
+        "seconds": time,
+        "errors": errors,
+        "passed_over": passed,
     }

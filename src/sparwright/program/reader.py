@@ -44,6 +44,7 @@ class Run:
     percent: bool = False
     seen: bool = False
     errors_met: int = 0
+    passed_met: int = 0
     errors: list[ReadError] = field(default_factory=list)
     messages: list[tuple[int, str]] = field(default_factory=list)
     passed: list[tuple[int, str]] = field(default_factory=list)
@@ -88,8 +89,10 @@ class Run:
             for number, value in block.settings:
                 m.set_parameter(number, value)
             self.blocks += 1
-        if block.passed:
-            self.passed += [(m.line, word) for word in block.passed]
+        for word in block.passed:
+            if self.passed_met < MOST_ERRORS:
+                self.passed.append((m.line, word))
+            self.passed_met += 1
 
     def take(self, room: int) -> Reading:
         """What was read since the last piece; the next one gets a tape with `room`."""

@@ -11,7 +11,9 @@ from sparwright.program.limits import GREATEST_VALUE, LONGEST_LINE, MOST_M_WORDS
 
 WORD_LETTERS = frozenset("dfghijklmpqrstxyz")
 ROTARY_LETTERS = frozenset("abc")
-_SIMPLE = re.compile(r"([dfhijklpqrstxyz])([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))")
+_SIMPLE = re.compile(
+    r"([dfhijklpqrstxyz])([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))|(g)([0-9]{1,3})(?![0-9.])|(m)([0-9]{1,3})(?![0-9.])"
+)
 
 
 @dataclass
@@ -102,7 +104,8 @@ def split_line(
     scanner = Scanner(code.lower(), parameter)
     _line_number(scanner)
     while not scanner.done:
-        _word(scanner, block, pass_over)
+        if not _simple_words(scanner, block, pass_over):
+            _word(scanner, block, pass_over)
     block.words = bool(block.values or block.g or block.m or block.settings)
     return block
 
@@ -126,14 +129,38 @@ def _line_number(scanner: Scanner) -> None:
     scanner.at = end
 
 
+def _simple_words(scanner: Scanner, block: Block, pass_over: frozenset[str]) -> bool:
+    """Take words whose value is a plain number, as far as nothing is wrong with them; whether the line is done.
+
+    A quicker way to what `_word` does.
+    """
+    text, values = scanner.text, block.values
+    at, end = scanner.at, len(text)
+    match = _SIMPLE.match
+    while at < end:
+        found = match(text, at)
+        if found is None:
+            break
+        letter, figures = found.group(found.lastindex - 1, found.lastindex)  # type: ignore[operator, arg-type]
+        if letter == "g" or letter == "m":
+            if pass_over or len(block.m) >= MOST_M_WORDS:
+                break
+            if letter == "g":
+                block.g.append(int(figures) * 10)
+            else:
+                block.m.append(int(figures))
+        else:
+            value = float(figures)
+            if letter in values or abs(value) > GREATEST_VALUE:
+                break
+            values[letter] = value
+        at = found.end()
+    scanner.at = at
+    return at >= end
+
+
 def _word(scanner: Scanner, block: Block, pass_over: frozenset[str]) -> None:
-    simple = _SIMPLE.match(scanner.text, scanner.at)
-    if simple is not None:
-        letter, value = simple.group(1), float(simple.group(2))
-        if letter not in block.values and abs(value) <= GREATEST_VALUE:
-            block.values[letter] = value
-            scanner.at = simple.end()
-            return
+    """Take one word, setting or passed-over word."""
     letter = scanner.peek()
     scanner.at += 1
     if letter == "#":

@@ -26,11 +26,11 @@ PLANE_AXES = {17: (0, 1), 18: (2, 0), 19: (1, 2)}  # first and second axis, seen
 class Moves:
     """k motions in the order they are made, the programs one after another.
 
-        program: (k,) index of the program. line: (k,). kind: (k,) MOST_CHORDS = 10_000  # in one arc, however large; such an arc is far beyond any reach
-    RAPID, STRAIGHT, CLOCKWISE or COUNTER.
-        start, end, centre: (k, 3) bed frame, mm. plane: (k,). turn: (k,) signed angle of arcs, radians, else 0.
-        length: (k,) of the tip's path, mm. feed: mm/min. rpm. spindle: 1, 0, -1. tool: number as the program says.
-        cutter: (k,) index into the job's cutters, -1 where the number is not among them. work: (k, 3).
+    program: (k,) index of the program. line: (k,). kind: (k,) RAPID, STRAIGHT, CLOCKWISE or COUNTER.
+    start, end, centre: (k, 3) bed frame, mm. plane: (k,). turn: (k,) signed angle of arcs, radians, else 0.
+    length: (k,) of the tip's path, mm. feed: mm/min. rpm. spindle: 1, 0, -1. tool: number as the program says.
+    cutter: (k,) index into the job's cutters, -1 where the number is not among them. work: (k, 3).
+    The arrays of a single reading are taken as they are, not copied.
     """
 
     program: np.ndarray
@@ -74,7 +74,8 @@ def _turns(
 def _lengths(
     plane: np.ndarray, start: np.ndarray, end: np.ndarray, centre: np.ndarray, turn: np.ndarray
 ) -> np.ndarray:
-    length = np.linalg.norm(end - start, axis=1)
+    step = end - start
+    length = np.sqrt(np.einsum("ij,ij->i", step, step))
     for code, (a, b) in PLANE_AXES.items():
         k = np.flatnonzero((turn != 0) & (plane == code))
         radius = np.hypot(start[k, a] - centre[k, a], start[k, b] - centre[k, b])
@@ -87,13 +88,12 @@ def collect(readings: Sequence[Reading], cutters: Sequence[Cutter]) -> Moves:
     """All motions of the readings, one program after another."""
 
     def joined(name: str) -> np.ndarray:
-        return np.concatenate([np.asarray(getattr(r, name)) for r in readings])
+        parts: list[np.ndarray] = [getattr(r, name) for r in readings]
+        return parts[0] if len(parts) == 1 else np.concatenate(parts)
 
     kind, plane, start, end, centre = (joined(n) for n in ("kind", "plane", "start", "end", "centre"))
-    start, end, centre = (np.asarray(p, dtype=float).reshape(-1, 3) for p in (start, end, centre))
     turn = _turns(kind, plane, start, end, centre)
     tool = joined("tool")
-    index = {c.number: i for i, c in enumerate(cutters)}
     return Moves(
         program=np.repeat(np.arange(len(readings)), [len(r.kind) for r in readings]),
         line=joined("line"),
@@ -108,9 +108,17 @@ def collect(readings: Sequence[Reading], cutters: Sequence[Cutter]) -> Moves:
         rpm=joined("rpm"),
         spindle=joined("spindle"),
         tool=tool,
-        cutter=np.array([index.get(int(t), -1) for t in tool], dtype=np.int64),
-        work=joined("work").reshape(-1, 3),
+        cutter=_cutter_of(tool, cutters),
+        work=joined("work"),
     )
+
+
+def _cutter_of(tool: np.ndarray, cutters: Sequence[Cutter]) -> np.ndarray:
+    """Index of the cutter each motion is made with, (k,), -1 where the job has no such number."""
+    found = np.full(len(tool), -1, dtype=np.int64)
+    for i, cutter in enumerate(cutters):
+        found[tool == cutter.number] = i
+    return found
 
 
 def nominal_seconds(moves: Moves, bed: Bed) -> float:
@@ -131,9 +139,10 @@ def extents(moves: Moves) -> tuple[np.ndarray, np.ndarray]:
         for quarter in range(4):
             angle = quarter * math.pi / 2
             way = ((angle - begin) * np.sign(moves.turn[k])) % (2 * math.pi)
-            met = k[way <= np.abs(moves.turn[k])]
+            hit = way <= np.abs(moves.turn[k])
+            met = k[hit]
             for axis, part in ((a, math.cos(angle)), (b, math.sin(angle))):
-                value = moves.centre[met, axis] + radius[np.isin(k, met)] * part
+                value = moves.centre[met, axis] + radius[hit] * part
                 low[met, axis] = np.minimum(low[met, axis], value)
                 high[met, axis] = np.maximum(high[met, axis], value)
     return low, high
@@ -171,11 +180,12 @@ def sweeps_of(moves: Moves, pose: Pose, flat: np.ndarray) -> tuple[Sweeps, np.nd
     used = np.flatnonzero(moves.cutter >= 0)
     turn, level_plane = moves.turn[used], moves.plane[used] == 17
     count = np.where(np.abs(turn) > math.pi, 2, 1)
-    for i in np.flatnonzero((turn != 0) & ~level_plane):
-        a, b = PLANE_AXES[int(moves.plane[used[i]])]
-        radius = math.hypot(*(moves.start[used[i]] - moves.centre[used[i]])[[a, b]])
-        step = 2 * math.acos(1 - CHORD / radius) if radius > CHORD else math.pi
-        count[i] = min(max(1, math.ceil(abs(turn[i]) / step)), MOST_CHORDS)
+    for code, (a, b) in PLANE_AXES.items():
+        upright = np.flatnonzero((turn != 0) & ~level_plane & (moves.plane[used] == code))
+        off = moves.start[used[upright]] - moves.centre[used[upright]]
+        radius = np.hypot(off[:, a], off[:, b])
+        step = 2 * np.arccos(1 - CHORD / np.maximum(radius, CHORD))
+        count[upright] = np.clip(np.ceil(np.abs(turn[upright]) / step), 1, MOST_CHORDS)
     move = np.repeat(used, count)
     part = np.arange(len(move)) - np.repeat(np.cumsum(count) - count, count)
     parts = np.repeat(count, count)

@@ -8,13 +8,13 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from sparwright.answers import Verdict, worst
+from sparwright.compiled import is_compiled
 from sparwright.job.models import Job
 from sparwright.placing.model import Placement, Setup
 from sparwright.program.model import Reading
 from sparwright.program.reader import read_program
 from sparwright.proof import contact, kernels, statements, surface, walls
 from sparwright.proof.case import Case, digest_order, passed
-from sparwright.compiled import is_compiled
 from sparwright.proof.cutters import tools_of
 from sparwright.proof.kernels import FLAT
 from sparwright.proof.model import Proof, ProofFinding, Skin
@@ -110,7 +110,7 @@ def prove_scene(
     start = start_of(scene, job)
     far = (1e5, 1e5, 1e5)  # a zero nobody has set: shows as a shift and as a place out of reach
     offsets = {"G54": (0.0, 0.0, 0.0)} | {f"G{n}": far for n in (55, 56, 57, 58, 59, "59.1", "59.2", "59.3")}
-    readings = [read_program(text, start=start, offsets=offsets) for _, text in programs]
+    readings = [read_program(text, start=start, offsets=offsets, say=say) for _, text in programs]
     return judge(case_of(programs, readings, scene, job), say)
 
 
