@@ -16,6 +16,7 @@ from scipy.sparse.linalg import splu
 from shapely.geometry import Polygon
 
 from sparwright.stiffness.outline import Edge, enclosed_area, inner_corners, polygon_edges
+from sparwright.stiffness.quiet import quiet
 from sparwright.stock.section import SectionError
 
 ORDER = 5
@@ -117,7 +118,8 @@ def _mesh(
     geometry = occ.OCCGeometry(face, dim=2)
     options = {"maxh": size, "curvaturesafety": 1.0, "grading": grading, "parallel_meshing": False}
     try:
-        mesh = Mesh(geometry.GenerateMesh(**options))
+        with quiet():
+            mesh = Mesh(geometry.GenerateMesh(**options))
     except NgException:
         return None
     if refined:
