@@ -19,12 +19,12 @@ from sparwright.job.machine_parts import (
     RunnerPart,
     ServedMachine,
     Travel,
-    Vector,
 )
 from sparwright.job.positions import Key
 from sparwright.job.quantities import KeyFault
-from sparwright.job.resolving import drive, joint, runner, tooth_of, unit
+from sparwright.job.resolving import drive, joint, runner, tooth_of
 from sparwright.job.served import MachineAxis, Served
+from sparwright.job.vectors import Vector, unit
 
 X: Vector = (1.0, 0.0, 0.0)
 Y: Vector = (0.0, 1.0, 0.0)

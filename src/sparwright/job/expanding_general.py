@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import numpy as np
-
-from sparwright.job.machine_parts import AxisPart, BeamPart, MassPart, PointPart, ServedMachine, Vector
+from sparwright.job.machine_parts import AxisPart, BeamPart, MassPart, PointPart, ServedMachine
 from sparwright.job.positions import Key
 from sparwright.job.quantities import KeyFault
-from sparwright.job.resolving import drive, joint, runner, tooth_of, unit
+from sparwright.job.resolving import drive, joint, runner, tooth_of
 from sparwright.job.served import Served
+from sparwright.job.vectors import Vector, add, cross, dot, length, minus, times, unit
 
 
 def general_machine(served: Served, member_length: float) -> ServedMachine:
@@ -33,7 +32,7 @@ def general_machine(served: Served, member_length: float) -> ServedMachine:
                 "travel",
             )
     for i, strut in enumerate(served.strut):
-        apart = sum((a - b) ** 2 for a, b in zip(*(places[n] for n in strut.between), strict=True)) ** 0.5
+        apart = length(minus(places[strut.between[1]], places[strut.between[0]]))
         if apart < 1e-3:
             raise KeyFault("its two points lie on one place; move one of them", "strut", i, "between")
         if strut.member and abs(apart - member_length) > 0.5:
@@ -86,13 +85,7 @@ def general_machine(served: Served, member_length: float) -> ServedMachine:
 
 
 def _across(up: Vector, a: Vector, b: Vector, i: int) -> None:
-    along = [q - p for p, q in zip(a, b, strict=True)]
-    cross = (
-        up[1] * along[2] - up[2] * along[1],
-        up[2] * along[0] - up[0] * along[2],
-        up[0] * along[1] - up[1] * along[0],
-    )
-    if max(abs(c) for c in cross) < 1e-9:
+    if length(cross(up, minus(b, a))) < 1e-9:
         raise KeyFault(
             "it runs along the beam; give a direction across it for the section's height", "strut", i, "up"
         )
@@ -105,17 +98,18 @@ def _reach(served: Served, axes: dict[str, AxisPart]) -> None:
     for i, r in enumerate(served.runner):
         if r.on is None:
             continue
-        start, end = (np.array(points[n].at) for n in beams[r.on])
-        length = float(np.linalg.norm(end - start))
-        along = (end - start) / length
+        start, end = (points[n].at for n in beams[r.on])
+        whole = length(minus(end, start))
+        along = unit(minus(end, start))
         axis = axes[r.axis]
         free = r.axis in points[r.body].moves_with and r.axis not in points[beams[r.on][0]].moves_with
         for q in (axis.low, axis.high) if free else (0.0,):
             for k, a in enumerate(r.along):
-                s = float((np.array(points[r.body].at) + (q + a) * np.array(axis.direction) - start) @ along)
-                if not -1e-3 <= s <= length + 1e-3:
+                at = add(points[r.body].at, times(q + a, axis.direction))
+                s = dot(minus(at, start), along)
+                if not -1e-3 <= s <= whole + 1e-3:
                     raise KeyFault(
-                        f"a contact stands at {s:g} mm of the beam, which reaches from 0 to {length:g} mm, with the axis at "
+                        f"a contact stands at {s:g} mm of the beam, which reaches from 0 to {whole:g} mm, with the axis at "
                         f"{q:g} mm; shorten the travel, or move the contact",
                         "runner",
                         i,

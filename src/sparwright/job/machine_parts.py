@@ -11,8 +11,8 @@ from dataclasses import dataclass, field
 from sparwright.job.links import BeamSection
 from sparwright.job.positions import Key
 from sparwright.job.served import Push, Service
+from sparwright.job.vectors import Vector
 
-Vector = tuple[float, float, float]
 Matrix = tuple[Vector, Vector, Vector]
 
 

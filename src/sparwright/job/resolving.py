@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any, TypeVar
 
-import numpy as np
-
 from sparwright.job.faults import nearest
 from sparwright.job.links import Carriage, Drive, Joint
-from sparwright.job.machine_parts import ContactPart, DrivePart, JointPart, RunnerPart, Vector
+from sparwright.job.machine_parts import ContactPart, DrivePart, JointPart, RunnerPart
 from sparwright.job.positions import Key
 from sparwright.job.quantities import KeyFault
 from sparwright.job.typical import TypicalBelt, TypicalContact, TypicalDrive, TypicalJoint, typical_values
+from sparwright.job.vectors import Vector, add, cross, length, times, unit
 
 OWN_SPREAD = 0.3
 """Half-width taken for a stiffness that is stated without one; common practice, no source."""
@@ -35,23 +35,16 @@ def _like(name: str, known: Sequence[Value], kind: str, key: Key) -> Value:
     )
 
 
-def unit(vector: Sequence[float] | np.ndarray) -> Vector:
-    """A direction of length one."""
-    v = np.asarray(vector, dtype=float)
-    v = v / np.linalg.norm(v)
-    return (float(v[0]), float(v[1]), float(v[2]))
-
-
 def level_and_up(direction: Vector) -> tuple[Vector, Vector]:
     """The level direction square to a rail, and the one square to both; for a rail that stands upright X and Y."""
-    along = np.asarray(direction)
-    level = np.cross((0.0, 0.0, 1.0), along)
-    if np.linalg.norm(level) < 1e-6:
+    level = cross((0.0, 0.0, 1.0), direction)
+    if length(level) < 1e-6:
         return (1.0, 0.0, 0.0), (0.0, 1.0, 0.0)
     # X or Y, whichever way it leans: never against the machine's axes.
-    level = level if level[int(np.abs(level).argmax())] > 0 else -level
-    up = np.cross(along, level)
-    return unit(level), unit(up if up[2] > 0 else -up)
+    most = max(level, key=abs)
+    level = unit(times(1.0 if most > 0 else -1.0, level))
+    up = unit(cross(direction, level))
+    return level, up if up[2] > 0 else times(-1.0, up)
 
 
 def runner(c: Carriage, name: str, body: str, on: str | None, direction: Vector, key: Key) -> RunnerPart:
@@ -65,20 +58,17 @@ def runner(c: Carriage, name: str, body: str, on: str | None, direction: Vector,
     spread = _spread(c, typical, ("radial", "axial"))
     level, up = level_and_up(direction)
     press = c.press or (c.laid if c.contacts == "wheels" else "level" if c.laid == "up" else "up")
-    pressed = np.asarray(level if press == "level" else up)
-    along = np.asarray(direction)
-    turn = (unit(along), unit(pressed), unit(np.cross(along, pressed)))
-    side = np.asarray(up if c.laid == "up" else level)
+    pressed = level if press == "level" else up
+    turn = (unit(direction), pressed, unit(cross(direction, pressed)))
+    side = up if c.laid == "up" else level
     contacts = tuple(
-        ContactPart(_vector(a * along + b * side), turn, (0.0, radial, axial, tilting, tilting, tilting))
+        ContactPart(
+            add(times(a, direction), times(b, side)), turn, (0.0, radial, axial, tilting, tilting, tilting)
+        )
         for a in c.along
         for b in c.across
     )
     return RunnerPart(name, body, on, contacts, spread)
-
-
-def _vector(v: np.ndarray) -> Vector:
-    return (float(v[0]), float(v[1]), float(v[2]))
 
 
 def _spread(part: Any, typical: Any, own: tuple[str, ...]) -> float:
@@ -104,7 +94,7 @@ def drive(d: Drive, name: str, point: str, offset: Vector, on: str | None, axis:
         whole = whole or found.stiffness
         spread = _spread(d, found, ("stiffness",))
     if d.kind == "screw" and d.root is not None:
-        specific = STEEL * np.pi * d.root**2 / 4
+        specific = STEEL * math.pi * d.root**2 / 4
     series = sum(1 / k for k in (whole, d.motor) if k is not None)
     return DrivePart(
         name=name,

@@ -13,10 +13,10 @@ from sparwright.job.machine_parts import (
     DrivePart,
     RunnerPart,
     ServedMachine,
-    Vector,
     link_of,
 )
-from sparwright.job.resolving import level_and_up, unit
+from sparwright.job.resolving import level_and_up
+from sparwright.job.vectors import Vector, cross
 from sparwright.loop.elements import Stretch
 from sparwright.loop.frame import BeamLink, Frame, FrameError, Mass, Node, Prepared, Rigid, Spring, prepare
 from sparwright.loop.plain_sections import plain_section
@@ -204,7 +204,7 @@ def _spans(
     place = axis.zero + position.get(axis.name, 0.0)
     at = gather.at[drive.point] + np.asarray(drive.offset)
     level, _ = level_and_up(axis.direction)
-    turn = (axis.direction, level, unit(np.cross(along, level)))
+    turn = (axis.direction, level, cross(axis.direction, level))
     spans = drive_springs(drive, place)
     if drive.on is None:
         spans = [(None, sum(k for _, k in spans))]

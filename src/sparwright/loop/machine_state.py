@@ -187,11 +187,13 @@ def machine_state(loaded: Loaded, spreads: Mapping[str, float]) -> MachineState:
     modes = machine_modes(machine, ready[slowest], MODES)
     tip = service.force * soft[worst][0]
     own = member_spreads(loaded)
+    widest = max(own.values(), default=0.0)
+    spreads = {b.name: widest for b in machine.beams if b.section is None and not b.plain} | dict(spreads)
     spread = {
         "tip_mm": tip * tip_spread(shares[direction], kinds, machine.member, spreads, own),
         "first_Hz": modes[0].frequency
         / 2
-        * _root_sum(s * spreads.get(n, max(own.values(), default=0.0)) for n, s in modes[0].strain.items()),
+        * _root_sum(s * spreads.get(n, 0.0) for n, s in modes[0].strain.items()),
     }
     return MachineState(
         places=tuple(places),

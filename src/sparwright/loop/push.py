@@ -14,7 +14,7 @@ from sparwright.job.models import Push
 from sparwright.loop.frame import compliance, solve
 from sparwright.loop.machine import Loaded, prepared
 from sparwright.loop.machine_modes import AXES, grouped
-from sparwright.loop.machine_state import tip_spread
+from sparwright.loop.machine_state import member_spreads, tip_spread
 
 LEAST, MOST = 1e-3, 1e3  # of the stated stiffness, that a push may find
 _PASSES = 12
@@ -115,7 +115,7 @@ def _judged(loaded: Loaded, push: Push, factor: float, spreads: Mapping[str, flo
     others = {n: s for n, s in shares.items() if n != push.link}
     whole = sum(found.energy.values())
     kinds = {k: v / whole for k, v in found.kinds[loaded.machine.member].items()}
-    rest = tip_spread(others, kinds, loaded.machine.member, spreads, {})
+    rest = tip_spread(others, kinds, loaded.machine.member, spreads, member_spreads(loaded))
     wide = float(np.hypot(push.reading_spread / push.reading, rest) / max(share, 1e-12))
     told = wide < spreads.get(link_of(push.link), 1.0)
     return Pushed(push.link, factor if told else 1.0, wide, share, told)
