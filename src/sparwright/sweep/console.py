@@ -13,6 +13,7 @@ from sparwright.sweep.model import Candidate, SweepResult
 from sparwright.sweep.run import Progress
 
 MOST_ROWS = 24
+PIPE_WIDTH = 160  # characters of a table in a pipe, where nothing says how wide it is
 
 
 class Meter:
@@ -57,7 +58,8 @@ def time_left(p: Progress) -> str:
 
 def print_sweep(result: SweepResult, files: tuple[str, ...] = (), out: str | None = None) -> None:
     """The front, the recommended candidate with its reason, the notes, and where the papers are."""
-    console = Console(highlight=False, soft_wrap=not sys.stdout.isatty())
+    pipe = not sys.stdout.isatty()
+    console = Console(highlight=False, soft_wrap=pipe, width=PIPE_WIDTH if pipe else None)
     by_key = {c.key: c for c in result.candidates}
     shown = _shown([by_key[key] for key in result.front], result)
     made = sum(c.figures is not None for c in result.candidates)

@@ -37,9 +37,10 @@ class Store:
             if not text and not _line(self._head).startswith(whole):
                 raise self._foreign(None)  # not even the torn first line of ours: leave it alone
             self.finished = {c.key: c for c in self._read(text.splitlines())}
-            self._file = path.open("r+b" if path.exists() else "xb")
-            self._file.truncate(len(text))
-            self._file.seek(len(text))
+            if len(text) < len(whole):
+                with path.open("r+b") as torn:
+                    torn.truncate(len(text))
+            self._file = path.open("ab")
             if not text:
                 self._write(self._head)
         except OSError as problem:
