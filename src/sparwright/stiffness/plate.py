@@ -58,8 +58,8 @@ def patterned_wall(
     """Stiffness of a wall with pockets cut from its +n side, a unit of modulus; kept for the last ones asked for.
 
     depths: of each kind of pocket in `shape`, mm; those of windows are not used. free: whether the low and the high
-    edge is a free one instead of a corner line. At a corner line u_x, w and the rotations follow the section, u_s is
-    free. Raises what strip_integrals raises.
+    edge is a free one instead of a corner line. At a corner line u_x, w and the rotation b_x follow the
+    section, u_s and b_s are free. Raises what strip_integrals raises.
     """
     kept = [d for d, hole in zip(depths, shape.through, strict=True) if not hole]
     metal = np.array([thickness, *(thickness - d for d in kept)])
@@ -101,7 +101,7 @@ def _structure(outline: StripShape | float, free: tuple[bool, bool]) -> _Structu
     held = np.zeros((count, 5), dtype=bool)
     for edge, loose in zip(integrals.edges, free, strict=True):
         if not loose:
-            held[edge, UX] = held[edge, W] = True
+            held[edge, UX] = held[edge, W] = held[edge, BX] = True
     numbers = (order[:, None] * 5 + np.arange(5))[~held[order]]
     entries = np.arange(len(indices) * 25, dtype=float).reshape(-1, 5, 5)
     whole = sparse.bsr_matrix((entries, indices, indptr)).tocsc()

@@ -28,8 +28,6 @@ from sparwright.stock.walls import Wall, WallList, find_walls
 SKIN, WINDOW, ACROSS = 3.5, 6.0, 5.0
 # Cutting plane as a share of the period from the best, and mesh size over the usual one, of each attempt to mesh.
 ATTEMPTS = ((0.0, 1.0), (0.13, 1.0), (0.29, 0.7), (0.43, 1.3))
-# Share of the intact stiffness under which the windows have cut the member apart.
-CUT_APART = 1e-5
 KEPT = 32
 
 
@@ -191,10 +189,6 @@ def _properties(
     E = material.modulus
     C = np.array(worked.C) * E
     C[:3, :3] += _stretch_and_bending(exact, section) - intact.C[:3, :3] * E
-    if np.linalg.eigvalsh(C)[0] <= 0 or worked.twist < CUT_APART * intact.twist:
-        raise BayError(
-            "some strain of the period meets no stiffness: the windows cut the member apart. Leave ribs between them"
-        )
     GJ = exact.GJ * worked.twist / intact.twist
     S = np.linalg.inv(C)
     bending = np.linalg.inv(S[1:3, 1:3])
