@@ -8,8 +8,8 @@ import numpy as np
 
 from sparwright.job.models import Material
 from sparwright.stiffness.mirror import NO_MIRRORS, Mirrors, find_mirrors
-from sparwright.stiffness.model import STIFFNESSES, BeamProperties, least_of
-from sparwright.stiffness.pattern import BayError, Pattern, field_pattern, stretches
+from sparwright.stiffness.model import STIFFNESSES, BeamProperties, between, least_of
+from sparwright.stiffness.pattern import BayError, Pattern, field_patterns, stretches
 from sparwright.stiffness.periodic import PeriodStiffness, solve_period
 from sparwright.stiffness.quiet import quiet
 from sparwright.stiffness.section import section_properties, wall_scale
@@ -30,6 +30,8 @@ GRADING = 0.5
 ERROR_SHARE = 0.75
 # Least error stated, because what two orders miss may cancel.
 LEAST_ERROR = 0.002
+# Share of what two stretched patterns differ by that is stated as the error of the value between them.
+BETWEEN_SHARE = 0.25
 # Greatest relative miss of volume, and of shear force against moment, that a solution may have.
 VOLUME_MISS = 0.005
 BALANCE_MISS = 0.02
@@ -42,7 +44,7 @@ def bay_properties(member: Member, *, order: int = 3, windows: bool = False) -> 
     answer; one order lower on the same mesh gives the error estimate in `spread` (relative, by stiffness).
     A member without fields gives its section's properties. Single pockets, holes, notches and dropped pockets
     are not in it. Where fields lie one behind the other, each stretch is solved and the least of every
-    stiffness is given, with mass and centres of the stretch weakest in twist.
+    stiffness is given, with mass and centres of the stretch weakest in twist; stretch_properties gives each.
     Raises BayError where fields share no period or no mesh could be made; ValueError for an order below 2.
     """
     if not member.bays:
@@ -63,11 +65,22 @@ def stretch_properties(
     order: int = 3,
     windows: bool = False,
 ) -> BeamProperties:
-    """Constants of one stretch, over which these fields lie together; see bay_properties."""
-    pattern = field_pattern(section, bays, windows=windows)
+    """Constants of one stretch of the member, method "bay": all of `bays` lie over it; () is the plain section.
+
+    Fields of two pitches that share no period are solved twice, those of one pitch stretched a little too short and
+    a little too long, and the answer lies between; a part of what the two differ by enters `spread`.
+    order, windows and errors: see bay_properties.
+    """
+    if not bays:
+        return section_properties(section, material)
     open_through = windows or any(b.skin <= 0 for b in bays)
     names = ", ".join(f"{b.field} on {b.face}" for b in bays)
-    return retried(section, material, pattern, names, order=order, open_through=open_through)
+    patterns = field_patterns(section, bays, windows=windows)
+    found = [
+        retried(section, material, pattern, names, order=order, open_through=open_through)
+        for pattern, _ in patterns
+    ]
+    return found[0] if len(found) == 1 else between(found[0], found[1], patterns[0][1], BETWEEN_SHARE)
 
 
 def retried(

@@ -66,3 +66,27 @@ def least_of(found: Sequence[BeamProperties]) -> BeamProperties:
     values = vars(weakest) | {key: getattr(p, key) for key, p in least.items()}
     spread = {key: p.spread[key] for key, p in least.items() if key in p.spread}
     return BeamProperties(**values | {"spread": spread})
+
+
+def between(a: BeamProperties, b: BeamProperties, share: float, unsure: float) -> BeamProperties:
+    """Constants between two, `share` of the first; `unsure` of their difference is added to the spread."""
+
+    def mean(x: float, y: float) -> float:
+        return share * x + (1 - share) * y
+
+    values = {key: mean(getattr(a, key), getattr(b, key)) for key in ("mass_kg_per_m", "EIyz", *STIFFNESSES)}
+    (ay, az), (by, bz) = a.centroid, b.centroid
+    (cy, cz), (dy, dz) = a.shear_centre, b.shear_centre
+    spread = {
+        key: mean(a.spread[key], b.spread[key])
+        + unsure * abs(getattr(a, key) - getattr(b, key)) / values[key]
+        for key in STIFFNESSES
+        if key in a.spread and key in b.spread
+    }
+    return BeamProperties(
+        a.method,
+        **values,
+        centroid=(mean(ay, by), mean(az, bz)),
+        shear_centre=(mean(cy, dy), mean(cz, dz)),
+        spread=spread,
+    )

@@ -72,16 +72,97 @@ def stretches(bays: tuple[FieldBay, ...]) -> tuple[tuple[FieldBay, ...], ...]:
     return tuple(a for a in sets if not any(set(map(id, a)) < set(map(id, b)) for b in sets))
 
 
+@dataclass(frozen=True)
+class Period:
+    """A period for several fields: mm, the number of pitches of each in it, and its share in the answer."""
+
+    length: float
+    counts: tuple[int, ...]
+    share: float = 1.0
+
+
 def field_pattern(section: Section, bays: tuple[FieldBay, ...], *, windows: bool) -> Pattern:
     """The pattern of fields that lie on the same stretch; windows: with the skins taken out too.
 
     Raises BayError where the fields share no period.
     """
-    period, counts = common_period(bays)
+    period = _shared(bays)
+    if period is None:
+        raise BayError(_no_period(bays))
+    return _laid(section, bays, period, windows)
+
+
+def field_patterns(
+    section: Section, bays: tuple[FieldBay, ...], *, windows: bool
+) -> tuple[tuple[Pattern, float], ...]:
+    """The patterns whose constants, in these shares, are those of fields on the same stretch; see periods."""
+    found = periods(bays)
+    laid = [_laid(section, bays, period, windows) for period in found]
+    if len(laid) > 1:  # what the stretch does is interpolated away; the rest of it is the caller's to state
+        laid = [replace(pattern, misfit=0.0) for pattern in laid]
+    return tuple((pattern, period.share) for pattern, period in zip(laid, found, strict=True))
+
+
+def periods(bays: tuple[FieldBay, ...]) -> tuple[Period, ...]:
+    """The period the fields share, or two that bracket it.
+
+    Fields of two pitches without a common period: those of the one pitch keep it, those of the other are
+    stretched to the nearest period below and above, and the shares interpolate to no stretch at all. The pitch
+    that is kept is that of the fields with most metal out. Raises BayError for more than two such pitches,
+    or where a bracket is wider than BRACKET.
+    """
+    shared = _shared(bays)
+    if shared is not None:
+        return (shared,)
+    kept = max(bays, key=lambda b: sum(o.area for o in b.outlines) * b.depth / b.pitch).pitch
+    others = [b.pitch for b in bays if abs(b.pitch / kept - 1) > MISFIT]
+    if max(others) / min(others) - 1 > MISFIT:
+        raise BayError(_no_period(bays))
+    counts = range(1, MOST_PITCHES + 1)
+    # Stretch of the other fields, pitches kept, pitches of the others; fewest pitches first.
+    choices = sorted(
+        ((n * kept / (m * others[0]) - 1, n, m) for n in counts for m in counts), key=lambda c: c[1]
+    )
+    above = min((c for c in choices if c[0] > 0), key=lambda c: c[0], default=None)
+    below = max((c for c in choices if c[0] < 0), key=lambda c: c[0], default=None)
+    if above is None or below is None:
+        raise BayError(_no_period(bays))
+    share = above[0] / (above[0] - below[0])
+    return tuple(
+        Period(n * kept, tuple(n if abs(b.pitch / kept - 1) <= MISFIT else m for b in bays), part)
+        for (_, n, m), part in ((below, share), (above, 1 - share))
+    )
+
+
+def _shared(bays: tuple[FieldBay, ...]) -> Period | None:
+    """The shortest period of at most MOST_PITCHES pitches that fits every field within MISFIT."""
+    for first in range(1, MOST_PITCHES + 1):
+        period = first * bays[0].pitch
+        counts = tuple(max(1, round(period / b.pitch)) for b in bays)
+        if all(
+            n <= MOST_PITCHES and abs(period / (n * b.pitch) - 1) <= MISFIT
+            for n, b in zip(counts, bays, strict=True)
+        ):
+            return Period(period, counts)
+    return None
+
+
+def _no_period(bays: tuple[FieldBay, ...]) -> str:
+    named = ", ".join(f"{b.field} on {b.face} {b.pitch:.3f} mm" for b in bays)
+    return (
+        f"the fields that lie over the same stretch share no period along the member: pitches {named}; "
+        f"up to {MOST_PITCHES} pitches of each may make one period, within {100 * MISFIT:.0f} %, and of two pitches "
+        f"neither may be more than {MOST_PITCHES} times the other. "
+        "Give them the same cell and rib, or pitches in a simple ratio such as 1 : 2"
+    )
+
+
+def _laid(section: Section, bays: tuple[FieldBay, ...], period: Period, windows: bool) -> Pattern:
+    """The fields over one period, each stretched along x to fill it."""
     cuts: list[Cut] = []
     misfit = 0.0
-    for bay, count in zip(bays, counts, strict=True):
-        stretch = period / (count * bay.pitch)
+    for bay, count in zip(bays, period.counts, strict=True):
+        stretch = period.length / (count * bay.pitch)
         misfit = max(misfit, abs(stretch - 1))
         through = windows or bay.skin <= 0
         depth = bay.depth + max(bay.skin, 0.0) + PAST_WALL if through else bay.depth
@@ -90,25 +171,4 @@ def field_pattern(section: Section, bays: tuple[FieldBay, ...], *, windows: bool
             for k in range(count):
                 placed = scale(translate(outline, k * bay.pitch), stretch, 1.0, origin=(0, 0))
                 cuts.append(Cut(section.face(bay.face), translate(placed, offset), depth))
-    return Pattern(period, misfit, tuple(cuts))
-
-
-def common_period(bays: tuple[FieldBay, ...]) -> tuple[float, tuple[int, ...]]:
-    """The shortest common period, mm, and the number of pitches of each field in it.
-
-    Raises BayError where no period of at most MOST_PITCHES pitches fits every field within MISFIT.
-    """
-    for first in range(1, MOST_PITCHES + 1):
-        period = first * bays[0].pitch
-        counts = tuple(max(1, round(period / b.pitch)) for b in bays)
-        if all(
-            n <= MOST_PITCHES and abs(period / (n * b.pitch) - 1) <= MISFIT
-            for n, b in zip(counts, bays, strict=True)
-        ):
-            return period, counts
-    named = ", ".join(f"{b.field} on {b.face} {b.pitch:.3f} mm" for b in bays)
-    raise BayError(
-        f"the fields that lie over the same stretch share no period along the member: pitches {named}; "
-        f"up to {MOST_PITCHES} pitches of each may make one period, within {100 * MISFIT:.0f} %. "
-        "Give them the same cell and rib, or pitches in a simple ratio such as 1 : 2"
-    )
+    return Pattern(period.length, misfit, tuple(cuts))

@@ -83,10 +83,10 @@ class Cell:
         self._vector = ng.VectorH1(mesh, order=order) if mirrors.axes else ng.H1(mesh, order=order, dim=3)
         self.space = self._vector if mirrors.x is not None else ng.Periodic(self._vector)
         u, v = self.space.TnT()
-        pin = 1e-7 * self.mu / period**2
+        self.pin = 1e-7 * self.mu / period**2
         form = ng.BilinearForm(self.space, symmetric=True)
         # The last term holds the free motions; every load balances, so it changes nothing else.
-        form += (ng.InnerProduct(self.stress(_strain(ng, u)), _strain(ng, v)) + pin * u * v) * self.dx
+        form += (ng.InnerProduct(self.stress(_strain(ng, u)), _strain(ng, v)) + self.pin * u * v) * self.dx
         form.Assemble()
         self.matrix = form.mat
         self._inverses: dict[tuple[int, ...], Any] = {}
