@@ -6,11 +6,12 @@ from sparwright.loop.racking_note import racking_warning
 
 
 def test_it_speaks_from_the_stated_share_on():
-    assert racking_warning(349.0, 1000.0) == ""
-    words = racking_warning(951.8, 1276.0)
-    assert "952 Hz is 75 % of the 1276 Hz" in words
-    assert "the true one is lower" in words
+    assert racking_warning(249.0, 1000.0) == ""
+    words = racking_warning(946.6, 1792.9)
+    assert "947 Hz is 53 % of the 1793 Hz" in words
+    assert "the true one may be lower" in words
     assert "end plates or a bulkhead" in words
+    assert "may be as low as 833 Hz" in racking_warning(946.6, 1792.9, 833.4)
 
 
 @pytest.mark.parametrize("pair", [(0.0, 100.0), (100.0, 0.0), (100.0, float("nan"))])
