@@ -332,10 +332,11 @@ def test_the_bridge_beam_is_divided_as_drawn(bridge_member):
     intact = section_properties(bridge_member.section, bridge_member.material)
     asked = Asked(intact)
     parts = divided(bridge_member, asked)
-    assert [p.kind for p in parts] == ["notch", "plain", "field", "plain"]
-    assert (parts[0].end, parts[2].start, parts[2].end) == (58.0, 73.0, 1107.0)
+    assert [p.kind for p in parts] == ["plain", "field", "plain"]
+    assert (parts[1].start, parts[1].end) == (73.0, 1107.0)
     assert len(asked.sets) == 1
-    assert [p.period for p in asked.patterns] == [2 * 58.0]
+    assert not asked.patterns  # every hole and the notch of 8 mm are too small to matter
+    assert parts[0].names == ("cable",)
     assert {"cable", "head-rail/3", "switch/1", "stop/2"} <= {n for p in parts for n in p.names}
 
 
