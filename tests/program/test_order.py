@@ -170,6 +170,14 @@ def test_g43_g61_g64_are_taken() -> None:
     assert clean("g43 h1 g61\ng64 g0 x1\ng49 g61.1").end.tolist() == [[1, 0, 0]]
 
 
+def test_the_tool_length_in_force_is_kept_by_its_number() -> None:
+    # Section 3.5.15. The number a builder gets wrong drives the tool into the work, so every motion carries it.
+    reading = clean("t2 m6\ng0 x1\ng43 h2 z5\nx2\ng43 h[1+2] x3\ng49 x4")
+    assert reading.length.tolist() == [0, 2, 2, 3, 0]
+    assert error_of("g43 h-1") == "H-1 cannot be negative"
+    assert error_of("g43 h1.5") == "H must be a whole number, not 1.5"
+
+
 def test_empty_program() -> None:
     for text in ("", "\n\n", "(only words)\n", "%\n%"):
         reading = read_program(text)

@@ -62,6 +62,7 @@ def test_homes() -> None:
 def test_probing_goes_to_its_far_end_and_keeps_the_place() -> None:
     reading = clean("g38.2 z-5 f100\ng0 z10\nx[#5063]", offsets={"G54": (0, 0, 1)})
     assert reading.kind.tolist() == [1, 0, 0]
+    assert reading.cycle.tolist() == [38, 0, 0]
     assert reading.end.tolist() == [[0, 0, -4], [0, 0, 11], [-5, 0, 11]]
 
 

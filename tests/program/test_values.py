@@ -70,6 +70,17 @@ def test_printed_results(text: str, printed: float, tolerance: float) -> None:
     assert evaluate(text) == pytest.approx(printed, abs=tolerance, rel=0)
 
 
+def test_expression_program_of_appendix_c_2() -> None:
+    # The same list as one program: each line moves X to what the text says it should be.
+    text = "n1 g21 g1 x3 f100 (expression test)\n"
+    text += "".join(
+        f"n{k} x[{value}] (x should be {printed})\n" for k, (value, printed, _) in enumerate(PRINTED, 2)
+    )
+    reached = clean(text + "m2").end[1:, 0]
+    for x, (value, printed, tolerance) in zip(reached, PRINTED, strict=True):
+        assert x == pytest.approx(printed, abs=tolerance, rel=0), value
+
+
 def test_long_expression_of_section_3_3_2() -> None:
     # The text gives the expression, not its value; worked here step by step with the math module.
     fixed = math.degrees(math.atan2(4 * 2.1 * math.sqrt(16.8), -18.0))

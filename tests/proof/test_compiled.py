@@ -43,6 +43,16 @@ def test_an_edit_of_the_same_size_and_time_is_compiled_anew(tmp_path):
     assert len({p.parent.parent for p in tmp_path.rglob("*.nbc")}) == 2
 
 
+def test_a_constant_of_another_module_is_never_served_stale(tmp_path):
+    text = MODULE.replace("kernel_compiler(__file__)", "kernel_compiler(__file__, figures.__file__)")
+    text = "import figures\nfrom figures import FACTOR\n" + text.format(factor="FACTOR")
+    (tmp_path / "kernel_sample.py").write_text(text)
+    for factor, result in ((3.0, "7.0"), (5.0, "11.0")):
+        (tmp_path / "figures.py").write_text(f"FACTOR = {factor}\n")
+        os.utime(tmp_path / "figures.py", (1e9, 1e9))
+        assert run(tmp_path) == result
+
+
 def test_key_holds_the_whole_text(tmp_path):
     a, b = tmp_path / "a.py", tmp_path / "b.py"
     a.write_text("x = 1\n")

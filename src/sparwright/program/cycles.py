@@ -149,7 +149,7 @@ def _next_place(m: Machine, axes: tuple[int, int], step: tuple[float, float]) ->
 
 def _to(m: Machine, place: dict[int, float], feed: float | None = None) -> None:
     """Move the axes named; a rapid unless a feed is given."""
-    end = list(m.position)
+    end = [m.x, m.y, m.z]
     for axis, value in place.items():
         end[axis] = value
     target: Place = (end[0], end[1], end[2])
@@ -157,6 +157,12 @@ def _to(m: Machine, place: dict[int, float], feed: float | None = None) -> None:
         m.go(0, target)
     else:
         m.go(1, target, feed)
+
+
+def _turn(m: Machine, way: int) -> None:
+    """Turn the spindle this way from here on."""
+    m.spindle = way
+    m.stale = True
 
 
 def _drill(m: Machine, axis: int, h: _Hole) -> None:
@@ -178,9 +184,9 @@ def _peck(m: Machine, axis: int, h: _Hole) -> None:
 
 def _tap(m: Machine, axis: int, h: _Hole) -> None:
     _to(m, {axis: h.bottom}, h.feed)
-    m.spindle = -1
+    _turn(m, -1)
     _to(m, {axis: h.retract}, h.feed)
-    m.spindle = 1
+    _turn(m, 1)
     _clear(m, axis, h)
 
 
@@ -194,11 +200,12 @@ def _bore(m: Machine, axis: int, h: _Hole) -> None:
 def _bore_stopped(m: Machine, axis: int, h: _Hole) -> None:
     _to(m, {axis: h.bottom}, h.feed)
     m.dwell += h.dwell
-    turning, m.spindle = m.spindle, 0
+    turning = m.spindle
+    _turn(m, 0)
     if h.word == 880:
         m.stops.append(m.line)
     _to(m, {axis: h.clear})
-    m.spindle = turning
+    _turn(m, turning)
 
 
 def _bore_back(m: Machine, axis: int, h: _Hole) -> None:
@@ -206,17 +213,17 @@ def _bore_back(m: Machine, axis: int, h: _Hole) -> None:
     aside = {k: m.position[k] + h.back[k] for k in place}
     turning = m.spindle
     _to(m, aside)
-    m.spindle = 0
+    _turn(m, 0)
     _to(m, {axis: h.bottom})
     _to(m, place)
-    m.spindle = turning
+    _turn(m, turning)
     _to(m, {axis: h.back[axis]}, h.feed)
     _to(m, {axis: h.bottom}, h.feed)
-    m.spindle = 0
+    _turn(m, 0)
     _to(m, aside)
     _to(m, {axis: h.clear})
     _to(m, place)
-    m.spindle = turning
+    _turn(m, turning)
 
 
 def _clear(m: Machine, axis: int, h: _Hole) -> None:

@@ -33,7 +33,8 @@ class Machine:
 
     x, y, z: tool tip. tape: motions so far. wx, wy, wz: origin of the active coordinate system plus the G92
     offset. unit: mm in one program unit. motion: motion word in force, in tenths. feed: mm/min, nan before any.
-    length: number of the tool length in force, 0 under G49. stale: the slow state may differ from the tape's last mark.
+    length: number of the tool length in force, 0 under G49. stale: the slow state may differ from the tape's last mark; whoever
+    changes it says so.
     """
 
     x: float
@@ -135,7 +136,7 @@ class Machine:
                 raise LineError(
                     f"canned cycles have made {limits.MOST_CYCLE_MOTIONS} motions; this reader makes no more"
                 )
-        if self.stale or self.cycle:
+        if self.stale:
             self.tape.mark(
                 (
                     self.rpm,
