@@ -110,7 +110,7 @@ def retried(
                 open_through=open_through,
                 mirrored=mirrored,
             )
-        except _failures() as fault:
+        except failures() as fault:
             troubles.append(
                 str(fault).strip().splitlines()[0] if str(fault).strip() else type(fault).__name__
             )
@@ -121,7 +121,7 @@ def retried(
     )
 
 
-def _failures() -> tuple[type[BaseException], ...]:
+def failures() -> tuple[type[BaseException], ...]:
     """What the modeller, the mesher and our own checks throw when a bay does not come out."""
     from netgen.meshing import NgException
     from netgen.occ import OCCException
