@@ -160,35 +160,38 @@ def _arc_runs(closed: np.ndarray, sagitta: float) -> list[tuple[int, int]]:
 
 def _one_arc(points: np.ndarray, turns: np.ndarray, sagitta: float) -> bool:
     """Whether the chords through `points` stand for one arc; turns are those at the inner points."""
-    if np.any(np.abs(turns) > GREATEST_TURN) or np.any(turns * turns[0] <= 0):
+    sharp = np.abs(turns)
+    if sharp.max() > GREATEST_TURN or (turns * turns[0]).min() <= 0:
         return False
     fit = _circle(points)
     if fit is None:
         return False
     centre, radius = fit
-    lengths = np.linalg.norm(np.diff(points, axis=0), axis=1)
-    if np.any(lengths >= radius):
+    steps, spokes = points[1:] - points[:-1], points - centre
+    lengths = np.hypot(steps[:, 0], steps[:, 1])
+    longest = float(lengths.max())
+    if longest >= radius or radius - math.sqrt(radius**2 - longest**2 / 4) >= sagitta:
+        return False
+    if np.abs(np.hypot(spokes[:, 0], spokes[:, 1]) - radius).max() >= ON_CIRCLE:
         return False
     angles = 2 * np.arcsin(lengths / (2 * radius))
-    off = np.abs(np.linalg.norm(points - centre, axis=1) - radius)
-    height = radius * (1 - math.cos(angles.max() / 2))
     # On a circle the turn between two chords is half of both angles together.
     due = (angles[:-1] + angles[1:]) / 2
-    if np.any(np.abs(np.abs(turns) - due) > 0.3 * due + 1e-3):
+    if (np.abs(sharp - due) > 0.3 * due + 1e-3).any():
         return False
-    return bool(off.max() < ON_CIRCLE and height < sagitta and angles.sum() < LONGEST_ARC)
+    return bool(angles.sum() < LONGEST_ARC)
 
 
 def _circle(points: np.ndarray) -> tuple[np.ndarray, float] | None:
     """Centre and radius of the circle through the first, a middle and the last point; None if straight."""
-    a, b, c = points[0], points[len(points) // 2], points[-1]
-    ab, ac = b - a, c - a
-    d = 2 * (ab[0] * ac[1] - ab[1] * ac[0])
+    (ax, ay), (bx, by), (cx, cy) = points[[0, len(points) // 2, -1]].tolist()
+    bx, by, cx, cy = bx - ax, by - ay, cx - ax, cy - ay
+    d = 2 * (bx * cy - by * cx)
     if abs(d) < 1e-9:
         return None
-    u = (ac[1] * (ab @ ab) - ab[1] * (ac @ ac)) / d
-    v = (ab[0] * (ac @ ac) - ac[0] * (ab @ ab)) / d
-    return a + np.array([u, v]), math.hypot(u, v)
+    bb, cc = bx * bx + by * by, cx * cx + cy * cy
+    u, v = (cy * bb - by * cc) / d, (bx * cc - cx * bb) / d
+    return np.array([ax + u, ay + v]), math.hypot(u, v)
 
 
 def _middle(points: np.ndarray) -> Point:

@@ -27,7 +27,7 @@ MOST_ALONG = 200
 # A solid section of a few large elements has smooth energies but a rough stress at its edge.
 LEAST_ELEMENTS = 30
 # Where a mesh fails it is tried again: how much finer, and how fast elements may grow.
-TRIES = ((1.0, 0.5), (1.7, 0.4), (3.0, 0.3), (0.6, 0.5))
+TRIES = ((1.0, 0.8), (1.7, 0.4), (3.0, 0.3), (0.6, 0.5))
 # How near the mesh's area must be to the outline's: a face left out or turned inside out is further off.
 WHOLE = 2e-4
 # Rings of ever smaller elements round a sharp inner corner, and how much smaller each is.

@@ -26,6 +26,7 @@ from sparwright.stock.svg import SvgFile, SvgPath, read_svg
 
 MOST_SEGMENTS = 20_000
 MOST_CHORDS = 20_000  # of one curve
+OUT_OF_MEASURE = "a number of the path is out of all measure; correct it"
 _TRANSFORM = re.compile(r"\s*(?:(?:matrix|translate|scale|rotate|skewX|skewY)\s*\([\d\s,.eE+-]*\)[\s,]*)+")
 _STRANGE = re.compile(r"[^MmZzLlHhVvCcSsQqTtAaEe\d\s,.+-]")
 
@@ -142,7 +143,7 @@ def _rings(
         ring = np.vstack(points)
         points.clear()
         if not np.isfinite(ring).all() or np.abs(ring).max() > 1e9:
-            raise refusal("a number of the path is out of all measure; correct it")
+            raise refusal(OUT_OF_MEASURE)
         apart = math.dist(ring[0], ring[-1])
         if not closed and apart > gap:
             raise refusal(
@@ -180,6 +181,8 @@ def _along(
     A chord over the step h of the parameter is off by at most h² / 8 times the greatest second derivative.
     """
     end = np.array([[segment.end.x, segment.end.y]])
+    if not all(math.isfinite(v) for q in segment if q is not None for v in (q.x, q.y)):
+        raise refusal(OUT_OF_MEASURE)
     if kind == "Arc":
         bend = max(segment.rx, segment.ry) * segment.sweep**2
         least = abs(segment.sweep) / (math.pi / 4)
@@ -190,7 +193,7 @@ def _along(
     else:
         return end
     if not math.isfinite(bend) or bend > 1e12:
-        raise refusal("a number of the path is out of all measure; correct it")
+        raise refusal(OUT_OF_MEASURE)
     # A chord of a large curve must not be long enough to be taken for a flat.
     length = float(segment.length(error=1e-3)) if bend > 0 else 0.0
     count = math.ceil(max(math.sqrt(bend / 8 / measures.chord), least, length / measures.longest, 1.0) - 1e-9)
