@@ -4,6 +4,10 @@ A member in twist or bending is the mirror image of itself at the middle of a sl
 shifts as a rigid figure in its own plane and is free to warp out of it. That is what an end plate or a bolted-on
 end does to a notched end, so the notch's constants are those of the slot. An end that nothing keeps in shape carries
 no load to speak of.
+
+Slots one larger side apart feel each other in twist, and the answer errs to the soft side: against solid ends of a
+tube 80 x 40 x 4, what a notch adds to the twist came out 1 and 11 % too high for notches 30 mm deep, 14 and 30 wide,
+and 28 % for one 80 mm deep. Stretch and bending are within 8 % of what they add.
 """
 
 from __future__ import annotations
