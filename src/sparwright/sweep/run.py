@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
+import traceback
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, CancelledError, Future, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -144,7 +145,11 @@ def evaluate_lot(parcel: Parcel, changes: Sequence[Change], evaluate: Evaluate) 
             try:
                 found.append(evaluate(job, change))
             except Exception as problem:
-                why = f"A fault of ours, not of your job: {type(problem).__name__}: {problem}"
+                last = traceback.extract_tb(problem.__traceback__)[-1]
+                why = (
+                    f"A fault of ours, not of your job: {type(problem).__name__}: {problem} "
+                    f"({Path(last.filename).name}, line {last.lineno})"
+                )
                 found.append(Candidate(change, None, why, time.perf_counter() - start, fault=True))
         return found
 
