@@ -20,8 +20,7 @@ def shape(size=6.0, through=False, outline=ROUND, width=44.0, period=30.0):
 
 def moment(integrals, power):
     """Integral of s to the power 0, 1 or 2 over the strip."""
-    indptr, columns = integrals.pattern
-    rows = np.repeat(np.arange(len(integrals.one)), np.diff(indptr))
+    rows, columns = integrals.topology.rows, integrals.topology.pattern[1]
     left, right = ((integrals.one, integrals.one), (integrals.one, integrals.s), (integrals.s, integrals.s))[
         power
     ]
@@ -34,7 +33,9 @@ def test_areas_and_moments():
     assert moment(found, 0) == pytest.approx(30 * 44)
     assert moment(found, 1) == pytest.approx(0, abs=1e-6)
     assert moment(found, 2) == pytest.approx(30 * 44**3 / 12)
-    assert (found.s[found.edges[0]].min(), found.s[found.edges[1]].max()) == pytest.approx((-22, 22))
+    assert (found.s[found.topology.edges[0]].min(), found.s[found.topology.edges[1]].max()) == pytest.approx(
+        (-22, 22)
+    )
 
 
 def test_windows_are_left_out():

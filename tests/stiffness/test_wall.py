@@ -11,6 +11,7 @@ from sparwright.stiffness.bay import bay_properties
 from sparwright.stiffness.model import kept
 from sparwright.stiffness.pattern import BayError, Cut, Pattern, field_pattern
 from sparwright.stiffness.section import section_properties
+from sparwright.stiffness.strip_mesh import strip_mesh
 from sparwright.stiffness.wall import wall_pattern, wall_properties, wall_trust
 from sparwright.stock.model import FieldBay
 
@@ -290,6 +291,22 @@ def test_windows_flag(design):
     a, b = wall_properties(skinned, windows=True), wall_properties(open_)
     for key in STIFFNESSES:
         assert getattr(a, key) == pytest.approx(getattr(b, key), rel=1e-6), key
+
+
+def test_a_changed_skin_or_wall_needs_no_new_mesh(kit):
+    """The mesh and its pattern are kept for an outline, and serve walls a little thicker or thinner too."""
+
+    def solve(wall, skin):
+        section = kit.section(width=80, height=40, wall=wall)
+        field = kit.field_on(section, "top", wall, skin=skin, pocket="round", cell=25.3, rib=5, rows=2)
+        return wall_properties(kit.member(section, [field]))
+
+    first = solve(4.0, 1.0)
+    made = strip_mesh.cache_info().misses
+    thicker_skin, thinner_wall = solve(4.0, 1.2), solve(3.98, 1.0)
+    assert strip_mesh.cache_info().misses == made
+    assert thicker_skin.GJ > first.GJ > thinner_wall.GJ
+    assert solve(4.0, 1.0) == first
 
 
 # --- where it must not be believed ----------------------------------------------------------------------

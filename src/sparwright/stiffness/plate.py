@@ -19,6 +19,7 @@ from scipy import sparse
 from scipy.sparse.linalg import splu
 
 from sparwright.stiffness.strip import Integrals, StripShape, plain_integrals, strip_integrals
+from sparwright.stiffness.strip_mesh import Topology
 
 FIELDS = UX, US, W, BX, BS = range(5)
 # Given strains: stretch, in-plane bending (strain s), plate bending (strain n), shear, twist (strain -2 n of shear... see _given).
@@ -64,7 +65,7 @@ def patterned_wall(
     kept = [d for d, hole in zip(depths, shape.through, strict=True) if not hole]
     metal = np.array([thickness, *(thickness - d for d in kept)])
     off = np.array([0.0, *(-d / 2 for d in kept)])
-    return _solved(_structure(shape, free), shape.width, metal, off, poisson)
+    return _solved(strip_integrals(shape), free, shape.width, metal, off, poisson)
 
 
 @lru_cache(maxsize=KEPT)
@@ -72,59 +73,73 @@ def plain_wall(
     width: float, thickness: float, poisson: float, free: tuple[bool, bool] = (False, False)
 ) -> WallStiffness:
     """The same for a wall without pockets."""
-    return _solved(_structure(width, free), width, np.array([thickness]), np.zeros(1), poisson)
+    return _solved(plain_integrals(width), free, width, np.array([thickness]), np.zeros(1), poisson)
 
 
 @dataclass(frozen=True)
 class _Structure:
-    """What the outline alone decides.
+    """What the mesh alone decides.
 
     unknowns: in the order they are eliminated. gather: where the matrix of the unknowns, of this pattern, takes its
-    entries from the blocks. still: motions that strain nothing, each with the load that balances it.
+    entries from the blocks.
     """
 
-    integrals: Integrals
     unknowns: np.ndarray
     gather: np.ndarray
     pattern: tuple[np.ndarray, np.ndarray]
-    still: tuple[tuple[np.ndarray, np.ndarray], ...]
 
 
 @lru_cache(maxsize=KEPT)
-def _structure(outline: StripShape | float, free: tuple[bool, bool]) -> _Structure:
-    integrals = strip_integrals(outline) if isinstance(outline, StripShape) else plain_integrals(outline)
-    indptr, indices = integrals.pattern
-    count = len(integrals.one)
-    total = integrals.values.sum(axis=0)
-    scalar = sparse.csc_matrix((total[0] + total[2] + total[5], indices, indptr), shape=(count, count))
+def _structure(topology: Topology, free: tuple[bool, bool]) -> _Structure:
+    """An order of elimination that keeps the factors small, and the pattern in it."""
+    (indptr, columns), rows, count = topology.pattern, topology.rows, topology.count
+    # Any matrix of this pattern that is safe to factor gives the order.
+    scalar = sparse.csc_matrix((np.where(rows == columns, 1e3, 1.0), columns, indptr), shape=(count, count))
     order = np.argsort(splu(scalar, permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True}).perm_c)
     held = np.zeros((count, 5), dtype=bool)
-    for edge, loose in zip(integrals.edges, free, strict=True):
+    for edge, loose in zip(topology.edges, free, strict=True):
         if not loose:
             held[edge, UX] = held[edge, W] = held[edge, BX] = True
-    numbers = (order[:, None] * 5 + np.arange(5))[~held[order]]
-    entries = np.arange(len(indices) * 25, dtype=float).reshape(-1, 5, 5)
-    whole = sparse.bsr_matrix((entries, indices, indptr)).tocsc()
-    part = whole[numbers][:, numbers].tocsc()
+    unknowns = (order[:, None] * 5 + np.arange(5))[~held[order]]
+    number = np.full(count * 5, -1)
+    number[unknowns] = np.arange(len(unknowns))
+    block = np.arange(5)
+    down = np.broadcast_to(number[(rows * 5)[:, None, None] + block[:, None]], (len(rows), 5, 5)).ravel()
+    across = np.broadcast_to(number[(columns * 5)[:, None, None] + block], (len(rows), 5, 5)).ravel()
+    taken = np.flatnonzero((down >= 0) & (across >= 0))
+    shape = (len(unknowns), len(unknowns))
+    # Entries are numbered from 1: a zero would be lost on the way.
+    part = sparse.coo_matrix((taken + 1.0, (down[taken], across[taken])), shape=shape).tocsc()
     part.sort_indices()
-    # The section holds a wall sideways at its corner lines.
-    line = sum((x for x, loose in zip(integrals.lines, free, strict=True) if not loose), np.zeros(count))
+    return _Structure(unknowns, part.data.astype(int) - 1, (part.indptr, part.indices))
+
+
+def _still_motions(
+    integrals: Integrals, free: tuple[bool, bool]
+) -> tuple[tuple[np.ndarray, np.ndarray], ...]:
+    """Motions that strain nothing, each with the load that balances it."""
     one, s = integrals.one, integrals.s
-    still = [(_field(integrals, {US: one}), _field(integrals, {US: one if all(free) else line}))]
     if all(free):
-        still += [(_field(integrals, f),) * 2 for f in ({UX: one}, {W: one}, {W: s, BS: -one})]
-    return _Structure(integrals, numbers, part.data.astype(int), (part.indptr, part.indices), tuple(still))
+        motions = ({US: one}, {UX: one}, {W: one}, {W: s, BS: -one})
+        return tuple((_field(integrals, f),) * 2 for f in motions)
+    # The section holds a wall sideways at its corner lines.
+    line = sum((x for x, loose in zip(integrals.lines, free, strict=True) if not loose), 0 * one)
+    return ((_field(integrals, {US: one}), _field(integrals, {US: line})),)
 
 
 def _solved(
-    structure: _Structure, width: float, metal: np.ndarray, off: np.ndarray, poisson: float
+    integrals: Integrals,
+    free: tuple[bool, bool],
+    width: float,
+    metal: np.ndarray,
+    off: np.ndarray,
+    poisson: float,
 ) -> WallStiffness:
     """All strain fields and their products. metal, off: thickness and offset of its middle in every region, mm."""
-    integrals = structure.integrals
     K, G, X = _matrices(integrals, metal, off, poisson, width)
-    indptr, indices = integrals.pattern
-    Gt = sparse.bsr_matrix((G.data[integrals.transpose].transpose(0, 2, 1), indices, indptr))
-    solve = _solver(structure, K.data)
+    indptr, indices = integrals.topology.pattern
+    Gt = sparse.bsr_matrix((G.data[integrals.topology.transpose].transpose(0, 2, 1), indices, indptr))
+    solve = _solver(_structure(integrals.topology, free), _still_motions(integrals, free), K.data)
     d, v = _given(integrals)
     Kv, Gv, Gtd, Xd = _still(K, v), _still(G, v), Gt @ d, X @ d
     # First the given strains, each with the displacement w that settles under it.
@@ -183,7 +198,9 @@ def _field(integrals: Integrals, parts: dict[int, np.ndarray]) -> np.ndarray:
     return field.ravel()
 
 
-def _solver(structure: _Structure, blocks: np.ndarray) -> Any:
+def _solver(
+    structure: _Structure, still: tuple[tuple[np.ndarray, np.ndarray], ...], blocks: np.ndarray
+) -> Any:
     """A function from loads to the repeating displacements they cause, and to the loads balanced at the edges."""
     indptr, indices = structure.pattern
     matrix = sparse.csc_matrix((blocks.ravel()[structure.gather], indices, indptr))
@@ -195,7 +212,7 @@ def _solver(structure: _Structure, blocks: np.ndarray) -> Any:
     )
 
     def solve(loads: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        for motion, hold in structure.still:
+        for motion, hold in still:
             loads = loads - np.outer(hold, motion @ loads) / (motion @ hold)
         out = np.zeros_like(loads)
         out[structure.unknowns] = factors.solve(loads[structure.unknowns])
@@ -214,7 +231,7 @@ def _matrices(
     shear = SHEAR_SHARE / (2 * (1 + nu)) * metal
     a = np.tensordot(weights, integrals.values, axes=1)
     xx, _, ss, x, s, one = np.tensordot(shear, integrals.values, axes=1)
-    turned = integrals.transpose
+    turned = integrals.topology.transpose
     half = (1 - nu) / 2
     K, G, X = (np.zeros((a.shape[2], 5, 5)) for _ in range(3))
     for which, rows, columns in ((0, 0, 0), (1, 0, 3), (1, 3, 0), (2, 3, 3)):
@@ -239,5 +256,5 @@ def _matrices(
     pin = PIN * a[0, 5] / width**2
     for field in (UX, US, W):
         K[:, field, field] += pin
-    indptr, indices = integrals.pattern
+    indptr, indices = integrals.topology.pattern
     return tuple(sparse.bsr_matrix((m, indices, indptr)) for m in (K, G, X))  # type: ignore[return-value]
