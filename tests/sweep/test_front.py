@@ -117,7 +117,12 @@ def test_masses_no_scale_tells_apart_are_decided_by_minutes():
 def test_a_sure_candidate_goes_before_one_within_the_spread_which_is_told():
     close = candidate("close", mass_out=0.8, twist=0.46, spread={"twist_kept": 0.04})
     sure = candidate("sure", mass_out=0.7, twist=0.48, spread={"twist_kept": 0.04})
-    assert choose([close, sure], WISHES).candidate is sure
+    found = choose([close, sure], WISHES)
+    assert found.candidate is sure
+    assert (
+        "2 meet every wish, 1 of them with the model's spread to spare; this one takes out the most of these, 0.700 kg"
+        in found.reason
+    )
     alone = choose([close], WISHES)
     assert alone.candidate is close
     assert "which is within the spread of the model" in alone.reason

@@ -128,18 +128,26 @@ def _why(
     place = able.index(chosen)
     rest = "" if place == 0 else f", after {_counted(place)} before it"
     group = f"Of {len(order)} candidates {len(able)} meet{'s' if len(able) == 1 else ''} every wish"
+    sure = sum(_surely(c, wishes) for c in able)
+    if 0 < sure < len(able):
+        group += f", {sure} of them with the model's spread to spare"
+    those = " of these" if 0 < sure < len(able) and _surely(chosen, wishes) else ""
     if set(wishes) == {"mass_out_kg"}:
-        best = f"this one keeps the most of twist and bending{rest}, {said('twist_kept', f.twist_kept)} and {said('bending_kept', f.bending_kept)}"
+        best = f"this one keeps the most of twist and bending{those}{rest}, {said('twist_kept', f.twist_kept)} and {said('bending_kept', f.bending_kept)}"
     else:
-        best = f"this one takes out the most{rest}, {said('mass_out_kg', f.mass_out_kg)}, in {said('minutes', f.minutes)}"
+        best = f"this one takes out the most{those}{rest}, {said('mass_out_kg', f.mass_out_kg)}, in {said('minutes', f.minutes)}"
     goal, wish = min(wishes.items(), key=lambda item: margin(f, *item, sure=False))
     close = (
         f"nearest to its limit is {SAID[goal][0]}, {said(goal, value_of(f, goal))} against {said(goal, wish)}"
     )
-    thin = ""
-    if any(margin(f, g, w, sure=True) < 0 for g, w in wishes.items()):
-        thin = ", which is within the spread of the model"
+    thin = "" if _surely(chosen, wishes) else ", which is within the spread of the model"
     return f"{group}; {best}; {close}{thin}."
+
+
+def _surely(candidate: Candidate, wishes: dict[str, float]) -> bool:
+    """Whether a candidate meets every wish at the bad end of the model's spread too."""
+    f = candidate.figures
+    return f is not None and all(margin(f, g, w, sure=True) >= 0 for g, w in wishes.items())
 
 
 def _counted(number: int) -> str:
