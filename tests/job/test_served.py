@@ -174,6 +174,17 @@ def test_every_typical_value_has_a_spread_and_says_where_it_comes_from():
             assert value.source.startswith(("common practice, no source:", "from memory:")), value.name
 
 
+def test_what_the_page_shows_can_be_read(folder):
+    page = (EXAMPLE.parents[1] / "docs" / "machine.md").read_text(encoding="utf-8")
+    shown = [part.split("```")[0] for part in page.split("```toml\n")[1:]]
+    assert shown
+    for part in shown:
+        (folder / "plotter.toml").write_text(PLAIN + "\n" + part, encoding="utf-8")
+        machine = load_job(folder / "job.toml").served
+        assert machine is not None
+        assert len(machine.pushes) == 1
+
+
 def test_own_stiffness_comes_before_the_typical_one(folder):
     text = PLAIN.replace('like = "steel V wheel"', 'like = "steel V wheel"\nradial = "3 N/µm"', 1)
     (folder / "plotter.toml").write_text(text, encoding="utf-8")

@@ -159,7 +159,12 @@ def test_a_weak_member_is_told_to_keep_its_metal(machine_of, member_stretches, b
     weak = member_stretches(EIy=1e8, EIz=1e9, mass_kg_per_m=1.0)
     found = serve(bridge_member, member_stretches(), weak, machine_of("moving bridge"))
     tip = found.findings(Wishes(tip_deflection=1e-6))[0]
-    assert "The bridge itself is the weakest link: keep more metal in it" in tip.why
+    told = "The bridge itself is the weakest link: keep more metal in it, on the faces furthest from its axis"
+    assert told in tip.why
+    limp = member_stretches(GJ=1e6)
+    changes = {"tool.offset": [0, 0, -150], "service": {"force": 30, "directions": ["Y"]}}
+    found = serve(bridge_member, member_stretches(), limp, machine_of("moving bridge", changes))
+    assert "in skins all round, since it twists" in found.findings(Wishes(tip_deflection=1e-6))[0].why
 
 
 def test_acceleration_and_excitation_are_judged(result, soft):

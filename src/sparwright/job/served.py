@@ -205,7 +205,7 @@ class Push(Table):
     position: tuple[At, ...] | None = Field(
         default=None,
         max_length=3,
-        description="where each axis stood along its rail, mm; mid-travel if not said",
+        description="where each axis stood, mm along its rail, or in a general machine from where its points are stated; mid-travel if not said",
     )
 
 

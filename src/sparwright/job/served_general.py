@@ -83,7 +83,7 @@ class Runner(Carriage):
 
 
 class Mover(Drive):
-    """A drive of a general machine; its line passes through its point, `at` is not used."""
+    """A drive of a general machine; its line passes through its point (`at` is not used), `ends` count from where it is stated."""
 
     name: Name = Field(description="its name, shown in the answers")
     point: Name = Field(description="the point it moves")

@@ -39,6 +39,15 @@ REMEDIES = {
 }
 
 
+# What of the member to keep, by the kind of strain that gives most.
+KINDS = {
+    "bending": "on the faces furthest from its axis, since it bends",
+    "twist": "in skins all round, since it twists",
+    "shear": "in skins instead of windows, since it shears",
+    "stretch": "anywhere along it, since it stretches",
+}
+
+
 @dataclass(frozen=True)
 class Row:
     """One figure before and after; more_is_better tells which way is good."""
@@ -122,9 +131,9 @@ class ServedResult:
         finding = Finding(
             "tip deflection", Verdict.GO, a.tip_mm, "mm", spread=a.spread["tip_mm"], why=why, where=self.name
         )
-        return _judge(
-            finding, wishes.tip_deflection, self._remedy(a.weakest, "keep more metal in it"), upper=True
-        )
+        kind = max(a.member, key=lambda k: a.member[k])
+        remedy = self._remedy(a.weakest, f"keep more metal in it, {KINDS[kind]}")
+        return _judge(finding, wishes.tip_deflection, remedy, upper=True)
 
     def _first(self, wishes: Wishes) -> Finding:
         a, b = self.after, self.before
