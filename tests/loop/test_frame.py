@@ -454,6 +454,15 @@ def test_forces_along_a_member_balance_the_loads():
     assert jump[0].Vz - jump[1].Vz == pytest.approx(100)
 
 
+def test_a_load_beside_the_shear_centre_spends_its_energy_in_twist():
+    # Force F on the axis, shear centre e off it: twist energy (F e)^2 L / 2GJ.
+    e, L, F = 12.0, 800.0, 20.0
+    p = props(shear_centre=(e, 0.0), GJ=1e10)
+    kinds = solve(bar(L, p, ("a",), axis=(0.0, 0.0)), {"b": (0, 0, F, 0, 0, 0)}).kinds["bar"]
+    assert kinds["twist"] == pytest.approx((F * e) ** 2 * L / (2 * p.GJ), rel=1e-6)
+    assert kinds["bending"] == pytest.approx(F**2 * L**3 / (6 * EI), rel=1e-6)
+
+
 def test_rigid_links_are_exact_and_may_close_a_loop():
     # A rigid arm e on a cantilever's tip: tip force turns into moment; closing the arms into a ring changes nothing.
     L, e = 600.0, 150.0

@@ -176,26 +176,6 @@ def build_beam(
     return Beam(x, tuple(owners), tuple(stretches), axis, K, M)
 
 
-def energies(beam: Beam, d: np.ndarray) -> dict[str, float]:
-    """Strain energies, N mm, "bending" (with stretch), "shear" and "twist", of node motions d (6 (n + 1),)."""
-    out = {"bending": 0.0, "shear": 0.0, "twist": 0.0}
-    for i, owner in enumerate(beam.stretch):
-        p = beam.stretches[owner].properties
-        length = float(beam.x[i + 1] - beam.x[i])
-        inverse = np.linalg.inv(own_strains(p, beam.axis))
-        S = own_flexibility(p)
-        start, end = d[6 * i : 6 * i + 6], d[6 * i + 6 : 6 * i + 12]
-        force = np.linalg.solve(_bend(inverse @ S @ inverse.T, length, length), end - _carry(length) @ start)
-        for x, weight in _gauss(2, length):
-            own = inverse.T @ _carry(length - x).T @ force
-            strain = S @ own
-            density = own * strain * weight / 2
-            out["bending"] += float(density[U] + density[TY] + density[TZ])
-            out["shear"] += float(density[V] + density[W])
-            out["twist"] += float(density[TX])
-    return out
-
-
 def natural(K: np.ndarray, M: np.ndarray, count: int, rigid: int = 0) -> tuple[np.ndarray, np.ndarray]:
     """First natural frequencies, Hz, (count,), and shapes (unknowns, count), past `rigid` motions without strain.
 

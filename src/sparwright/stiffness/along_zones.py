@@ -2,9 +2,10 @@
 
 A hole or a single pocket disturbs its neighbourhood, not its own length only. Its constants are those of an endless
 member with such a feature every period, and the period is the feature's own length and the section's larger side,
-so that one disturbance has all but died away before the next (twist dies away slowest: a 40 mm window in one wall
-of a tube 80 x 40 x 4 came out a tenth too soft in what it adds, to the safe side); where neighbours, fields or the member's end come nearer,
-the period ends half-way to them. Features with less than half a wall thickness between them share one period.
+so that one disturbance has all but died away before the next. (Twist dies away slowest: a 40 mm window in one wall of
+a tube 80 x 40 x 4 came out a tenth too soft in what it adds, to the safe side.) Where neighbours, fields or the
+member's end come nearer, the period ends half-way to them. Features with less than half a wall thickness between them
+share one period.
 
 On a face with a field over it the field keeps metal round a hole by dropping pockets, which its constants count as
 cut; so a hole or pocket there gets a stretch of its own only where it takes more than a pocket of that field.
