@@ -1,4 +1,4 @@
-"""A straight member as shear-flexible beam elements in space: statics, energies, free vibration.
+"""A straight member as shear-flexible beam elements in space: stiffness, mass, free vibration.
 
 Units inside: mm, N, tonne, s. Every node has six unknowns (u, v, w, tx, ty, tz): shifts along x, y, z and
 rotations about them, of the reference axis; a point (y, z) off that axis moves by u + ty z - tz y, v - tx z,
@@ -49,14 +49,10 @@ class Stretch:
 class Beam:
     """A member cut into elements on a reference axis.
 
-    x: (n + 1,) places of the nodes, mm. stretch: (n,) index of each element's stretch. axis: (y, z) of the
-    reference axis in the section's frame, mm. K, M: (6 (n + 1), 6 (n + 1)) stiffness and mass, free at both ends.
+    x: (n + 1,) places of the nodes, mm. K, M: (6 (n + 1), 6 (n + 1)) stiffness and mass, free at both ends.
     """
 
     x: np.ndarray
-    stretch: tuple[int, ...]
-    stretches: tuple[Stretch, ...]
-    axis: tuple[float, float]
     K: np.ndarray
     M: np.ndarray
 
@@ -159,7 +155,6 @@ def build_beam(
     x = _nodes(stretches, places, elements)
     size = 6 * len(x)
     K, M = np.zeros((size, size)), np.zeros((size, size))
-    owners: list[int] = []
     made: dict[tuple[int, float], tuple[np.ndarray, np.ndarray]] = {}
     for i, (a, b) in enumerate(itertools.pairwise(x)):
         owner = next(j for j, s in enumerate(stretches) if (a + b) / 2 < s.end)
@@ -172,8 +167,7 @@ def build_beam(
         at = slice(6 * i, 6 * i + 12)
         K[at, at] += made[key][0]
         M[at, at] += made[key][1]
-        owners.append(owner)
-    return Beam(x, tuple(owners), tuple(stretches), axis, K, M)
+    return Beam(x, K, M)
 
 
 def natural(K: np.ndarray, M: np.ndarray, count: int, rigid: int = 0) -> tuple[np.ndarray, np.ndarray]:
