@@ -49,23 +49,50 @@ def _plan(args: argparse.Namespace) -> int:
 
 
 def _stiffness(args: argparse.Namespace) -> int:
+    from sparwright.answers import Verdict
     from sparwright.job.reading import load_job
     from sparwright.plan.console import Steps, print_stiffness
+    from sparwright.plan.stiff import stiff_enough
     from sparwright.stiffness.report import member_stiffness
     from sparwright.stock.member import build_member
-    from sparwright.stock.solids import mass_out_kg
+    from sparwright.stock.solids import blank_mass_kg, mass_out_kg
 
-    if args.method == "wall":
-        raise BadInput("the fast wall model is not part of this version; use --method bay")
-    member = build_member(load_job(args.job))
+    job = load_job(args.job)
+    member = build_member(job)
     with Steps(quiet=args.json) as steps:
         steps.begin("stiffness")
-        result = member_stiffness(member)
-    out_kg = mass_out_kg(member)
+        result = member_stiffness(member, args.method)
+        masses = (blank_mass_kg(member), mass_out_kg(member))
+        steps.begin("machine served")
+        stiff = stiff_enough(job, member, result, masses, None)
     if args.json:
-        _print_json(result.as_dict() | {"mass_out_kg": out_kg})
+        _print_json(stiff.as_dict() | {"mass_out_kg": masses[1]})
     else:
-        print_stiffness(result, out_kg)
+        print_stiffness(stiff, masses[1])
+    return EXIT_NO_GO if stiff.answer.verdict is Verdict.NO_GO else EXIT_OK
+
+
+def _section(args: argparse.Namespace) -> int:
+    from sparwright.job.reading import load_job
+    from sparwright.packet.section_picture import section_dict, section_picture
+    from sparwright.packet.whole import write_text
+    from sparwright.plan.console import print_section
+    from sparwright.stiffness.section import section_figures
+    from sparwright.stock.member import build_member
+    from sparwright.stock.walls import find_walls
+
+    member = build_member(load_job(args.job))
+    figures, walls = section_figures(member.section, member.material.poisson), find_walls(member.section)
+    if args.svg is not None:
+        try:
+            write_text(Path(args.svg), section_picture(member.section, figures, walls))
+        except OSError as problem:
+            raise BadInput(f"{args.svg} cannot be written: {problem.strerror}; name another file") from None
+    told = section_dict(member.section, figures, walls)
+    if args.json:
+        _print_json(told)
+    else:
+        print_section(told)
     return EXIT_OK
 
 
@@ -282,9 +309,13 @@ def _parser() -> argparse.ArgumentParser:
     sub.add_argument("job", metavar="JOB", help="the job file (TOML)")
     sub.add_argument("--out", metavar="DIR", help="folder for the packet; nothing is written without it")
 
-    sub = command("stiffness", _stiffness, "question 1 for the member alone")
+    sub = command("stiffness", _stiffness, "question 1: the member, and the machine it serves")
     sub.add_argument("job", metavar="JOB", help="the job file (TOML)")
     sub.add_argument("--method", choices=("wall", "bay"), default="bay", help="model (default: bay)")
+
+    sub = command("section", _section, "the section's figures, and a picture of it")
+    sub.add_argument("job", metavar="JOB", help="the job file (TOML)")
+    sub.add_argument("--svg", metavar="FILE", help="write the picture here")
 
     sub = command("fit", _fit, "question 2: the poses in which every cut is within reach")
     sub.add_argument("job", metavar="JOB", help="the job file (TOML)")

@@ -63,7 +63,6 @@ def test_a_program_with_errors_is_a_no_go_with_its_line(capsys, tmp_path):
         (("pose", "nowhere.toml"), "nowhere.toml"),
         (("weigh", "JOB", "--before", "3 mm", "--after", "2"), "mass"),
         (("weigh", "JOB", "--before", "2", "--after", "3"), "at most before"),
-        (("stiffness", "JOB", "--method", "wall"), "--method bay"),
         (("fit", "JOB", "--side", "top"), 'no side "top"'),
     ],
 )

@@ -147,7 +147,7 @@ def test_findings_of_a_good_side_are_all_go(front):
     names = {f.name for f in front.findings}
     assert {
         "thinnest chip", "push off finished walls", "flutes for the depth", "corner radius over cutter radius",
-        "skin under the cutter", "time, side front", "threads, side front", "cutting force, clear pockets",
+        "time, side front", "threads, side front", "cutting force, clear pockets",
     } <= names  # fmt: skip
 
 

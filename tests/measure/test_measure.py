@@ -2,6 +2,7 @@
 
 import math
 
+import numpy as np
 import pytest
 
 from sparwright.answers import Verdict
@@ -9,9 +10,10 @@ from sparwright.loop.elements import Stretch
 from sparwright.loop.inertia import Inertia
 from sparwright.measure.budget import Part, combined, even, expanded, freedom
 from sparwright.measure.expect import expect
-from sparwright.measure.taptone import tap_tone
+from sparwright.measure.taptone import member_tones, tap_tone
 from sparwright.measure.weigh import predict, weigh, weigh_job
 from sparwright.stiffness.model import BeamProperties
+from sparwright.stiffness.racking import Racking
 from sparwright.stock.solids import blank_mass_kg, mass_out_kg
 
 MASS = 3e-6  # t/mm
@@ -141,7 +143,10 @@ def test_the_end_gauge_of_the_guide():
 
 
 def test_nothing_is_claimed_as_measured(bridge_job, bridge_member):
-    found = expect(bridge_member, bridge_job, SLENDER, SLENDER, (3.0, 0.5))
+    whole = uniform(1000.0, SLENDER)
+    tones = member_tones(whole, whole, {"GJ": 0.02})
+    racking = Racking(np.array([2 * tones[1].twist_Hz]), np.array([0.6]))
+    found = expect(bridge_member, bridge_job, tones, racking, (3.0, 0.5))
     assert {f.verdict for f in found} == {Verdict.GO}
     assert all(f.why.startswith("Not measured yet.") and f.spread for f in found)
     assert [f.name for f in found][2:] == [
@@ -149,4 +154,6 @@ def test_nothing_is_claimed_as_measured(bridge_job, bridge_member):
         "tap tone, moving in z",
         "tap tone, twist",
     ]
+    assert found[4].value < tones[1].twist_Hz
+    assert found[4].value == pytest.approx(racking.torsion(tones[1].twist_Hz))
     assert "tap the right face" in found[2].why or "tap the front face" in found[2].why

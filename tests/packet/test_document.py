@@ -3,7 +3,8 @@
 import pytest
 
 from sparwright.answers import Finding, Verdict
-from sparwright.packet.document import counted, number, share_used
+from sparwright.packet.document import share_used
+from sparwright.packet.figures import counted, number
 
 
 @pytest.mark.parametrize(

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 import shapely
 
-from sparwright.packet import exports
+from sparwright.packet import exports, whole
 from sparwright.stock.drawing import read_drawing
 from sparwright.stock.outlines import arc_middle, circle, fillet, with_bulges
 from sparwright.stock.solids import member_solid, solid_volume
@@ -292,6 +292,6 @@ def test_a_failed_write_leaves_the_old_file_and_nothing_else(tmp_path):
         raise OSError("no space left")
 
     with pytest.raises(OSError, match="no space left"):
-        exports.write_whole(path, fails)
+        whole.write_whole(path, fails)
     assert path.read_bytes() == b"before"
     assert list(tmp_path.iterdir()) == [path]

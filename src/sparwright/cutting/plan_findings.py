@@ -9,9 +9,6 @@ from sparwright.cutting.feeds import LEAST_CHIP, PULSE
 from sparwright.cutting.finish import WANTED_FILLET
 from sparwright.cutting.model import Cut
 from sparwright.cutting.plan_work import Step, Work
-from sparwright.stiffness.skin import skin_deflection
-from sparwright.stock.model import Pocket
-from sparwright.stock.section import wall_thickness
 
 CLOSE = (
     0.1  # less spare than this share of the limit is a caution, where the limit is not one feeds are made for
@@ -28,7 +25,6 @@ def side_findings(work: Work, groups: Sequence[Group]) -> tuple[Finding, ...]:
     for each in (_chip, _push, _flutes):
         out += each(work, groups)
     out += _corners(work, groups)
-    out += _skin(work, groups)
     out += _taps(work)
     out.append(_time(work, groups))
     return tuple(out)
@@ -228,47 +224,6 @@ def _corners(work: Work, groups: Sequence[Group]) -> list[Finding]:
                 else ""
             ),
             where=f"{_where(cut, step)}, {step.feature}",
-        )
-    ]
-
-
-def _skin(work: Work, groups: Sequence[Group]) -> list[Finding]:
-    """How far the floor pass presses the skin down, worst pocket of the side."""
-    floors = {s.feature: s.template.feed.force for c, steps in groups for s in steps if c.kind == "floor"}
-    member = work.member
-    worst: tuple[float, Pocket, float] | None = None
-    known: dict[tuple[object, ...], float] = {}
-    for p in member.pockets:
-        if p.id not in floors or p.window:
-            continue
-        key = (p.shape_key, p.skin, p.depth, floors[p.id])
-        if key not in known:
-            wall = max(wall_thickness(member.section, member.section.face(p.face), p.origin[1]), p.skin)
-            known[key] = skin_deflection(p.outline, p.skin, wall, floors[p.id], member.material)
-        if worst is None or known[key] > worst[0]:
-            worst = (known[key], p, floors[p.id])
-    if worst is None:
-        return []
-    give, pocket, force = worst
-    limit = work.wishes.floor_tolerance
-    verdict = Verdict.GO if give <= limit / 2 else Verdict.CAUTION if give <= 3 * limit else Verdict.NO_GO
-    return [
-        Finding(
-            "skin under the cutter",
-            verdict,
-            give,
-            "mm",
-            limit,
-            limit - give,
-            give * member.material.cutting_spread,
-            why=f"A tooth's whole {force:.0f} N of the floor pass taken as thrust on the middle of the {pocket.skin:g} mm skin; it springs "
-            "back and leaves the floor that much too full."
-            + (
-                ""
-                if verdict is Verdict.GO
-                else " Leave a thicker skin, take smaller pockets, or less floor_stock."
-            ),
-            where=pocket.id,
         )
     ]
 

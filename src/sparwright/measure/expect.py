@@ -2,22 +2,32 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from sparwright.answers import Finding, Verdict
 from sparwright.job.models import Job
-from sparwright.measure.taptone import Tone, member_tones
+from sparwright.measure.taptone import Tone
 from sparwright.measure.weigh import predict
-from sparwright.stiffness.model import BeamProperties
+from sparwright.stiffness.racking import Racking
 from sparwright.stock.model import Member
 
 LATER = "Not measured yet."
 
 
 def expect(
-    member: Member, job: Job, intact: BeamProperties, reworked: BeamProperties, masses: tuple[float, float]
+    member: Member,
+    job: Job,
+    tones: tuple[Tone, Tone],
+    racking: Racking | None,
+    masses: tuple[float, float],
 ) -> tuple[Finding, ...]:
-    """Findings for question 6 of a planned job. masses: of the stock at the member's length, and out, kg."""
+    """Findings for question 6 of a planned job.
+
+    tones: of the plain stock and of the finished member. racking: of its section, None where not known. masses: of
+    the stock at the member's length, and out, kg.
+    """
     mass, out = masses
     predicted = predict(member, job, mass, out)
     scale = (
@@ -38,10 +48,10 @@ def expect(
             why=f"{LATER} Weigh the member again when it is clean and dry.",
         ),
     )
-    return scale + _tones(member, *member_tones(member, intact, reworked))
+    return scale + _tones(member, *tones, racking)
 
 
-def _tones(member: Member, before: Tone, after: Tone) -> tuple[Finding, ...]:
+def _tones(member: Member, before: Tone, after: Tone, racking: Racking | None) -> tuple[Finding, ...]:
     found = []
     for plane, low, high, nodes in (
         ("y", before.moving_in_y_Hz, after.moving_in_y_Hz, after.nodes_y),
@@ -59,16 +69,19 @@ def _tones(member: Member, before: Tone, after: Tone) -> tuple[Finding, ...]:
                 where=f"x = {member.length / 2:.0f}",
             )
         )
+    twist = after.twist_Hz if racking is None else racking.torsion(after.twist_Hz)
+    # Whole solids lay between the figure with racking in it and the beam's.
+    spread = math.hypot(twist * after.twist_spread, (after.twist_Hz - twist) / 2)
     found.append(
         Finding(
             "tap tone, twist",
             Verdict.GO,
-            after.twist_Hz,
+            twist,
             "Hz",
-            spread=after.twist_Hz * after.twist_spread,
+            spread=spread,
             why=f"{LATER} Rest it on soft foam at x = {after.node_twist:.0f} mm, tap an edge at one end, listen at the other. The "
-            f"plain stock rings at {before.twist_Hz:.0f} Hz. It is a beam's figure: where a thin section can rack, the true one "
-            "lies lower, by a tenth on tubes that were compared with solids.",
+            f"plain stock, as a beam, rings at {before.twist_Hz:.0f} Hz. As a beam the finished member would ring at {after.twist_Hz:.0f} Hz; "
+            "what its section gives by racking out of square is taken off.",
             where="x = 0",
         )
     )

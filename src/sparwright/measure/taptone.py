@@ -7,15 +7,12 @@ frequency; a phone's spectrum shows it. Beam elements of the loop room, with she
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from sparwright.loop.elements import TX, Beam, Mode, Stretch, V, W, build_beam, first_of, modes
-from sparwright.loop.stretches import plain_stretches, worked_stretches
-from sparwright.stiffness.model import BeamProperties
-from sparwright.stock.model import Member
 
 MODULUS_SPREAD = 0.02
 """Half-width of a metal's modulus, relative (EN 1999-1-1 gives 70 000 MPa; published values run from 68 300 to 71 700)."""
@@ -68,12 +65,14 @@ def tap_tone(stretches: Sequence[Stretch], axis: tuple[float, float], bending: f
     )
 
 
-def member_tones(member: Member, intact: BeamProperties, reworked: BeamProperties) -> tuple[Tone, Tone]:
-    """Tones of the plain stock at the member's length and of the finished member."""
-    bending = math.hypot(
-        MODULUS_SPREAD, max(reworked.spread.get("EIy", 0.0), reworked.spread.get("EIz", 0.0))
-    )
-    twist = math.hypot(MODULUS_SPREAD, reworked.spread.get("GJ", 0.0))
-    before = tap_tone(plain_stretches(member, intact), intact.centroid, MODULUS_SPREAD, MODULUS_SPREAD)
-    after = tap_tone(worked_stretches(member, intact, reworked), intact.centroid, bending, twist)
-    return before, after
+def member_tones(
+    before: Sequence[Stretch], after: Sequence[Stretch], own: Mapping[str, float]
+) -> tuple[Tone, Tone]:
+    """Tones of the plain stock at the member's length and of the finished member.
+
+    own: relative half-widths of the reworked stiffnesses by the model's own estimate, by name.
+    """
+    bending = math.hypot(MODULUS_SPREAD, max(own.get("EIy", 0.0), own.get("EIz", 0.0)))
+    twist = math.hypot(MODULUS_SPREAD, own.get("GJ", 0.0))
+    axis = before[0].properties.centroid
+    return tap_tone(before, axis, MODULUS_SPREAD, MODULUS_SPREAD), tap_tone(after, axis, bending, twist)

@@ -11,13 +11,12 @@ import numpy as np
 from sparwright.answers import Answer, Finding, Verdict
 from sparwright.packet import bed, faces, words
 from sparwright.packet.faces import mm
+from sparwright.packet.figures import counted, number
+from sparwright.packet.stiffness_sheet import stiffness_sheet
 from sparwright.placing.model import Setup
 from sparwright.plan.model import Plan
 from sparwright.program.model import Program
 from sparwright.stock.section import wall_thickness
-
-ROUNDING = 1e-9
-"""Figures nearer to nothing than this are rounding of the arithmetic and print as 0."""
 
 
 @dataclass
@@ -31,28 +30,6 @@ class Document:
         """Keep a picture and give back its name."""
         self.pictures[name] = svg
         return name
-
-
-def number(value: float | None, unit: str = "") -> str:
-    """A figure with its unit, to four significant digits, as a sheet prints it; empty where there is none."""
-    if value is None:
-        return ""
-    if unit == "%":
-        return f"{value:.1f} %"
-    if abs(value) < ROUNDING or not math.isfinite(value):
-        text = "0" if abs(value) < ROUNDING else str(value)
-    elif abs(value) >= 1e6 or abs(value) < 1e-4:
-        mantissa, exponent = f"{value:.3e}".split("e")
-        text = f"{mantissa} × 10^{int(exponent)}"
-    else:
-        text = f"{value:.{max(0, min(4, 3 - math.floor(math.log10(abs(value)))))}f}"
-        text = text.rstrip("0").rstrip(".") if "." in text else text
-    return f"{text} {unit}".strip()
-
-
-def counted(count: int, word: str) -> str:
-    """A count with its word: 1 notch, 2 notches."""
-    return f"{count} {word if count == 1 else word + ('es' if word.endswith('ch') else 's')}"
 
 
 def share_used(finding: Finding) -> float | None:
@@ -82,6 +59,7 @@ def build(plan: Plan) -> Document:
     doc.data["sides"] = [_side(plan, doc, setup) for setup in plan.placement.setups]
     doc.data["faces"] = [_face(plan, doc, name) for name in plan.member.worked_faces]
     doc.data.update(_section_and_pockets(plan, doc))
+    doc.data["stiffness"] = _stiffness(plan, doc)
     doc.data.update(_after(plan))
     doc.data["cautions"] = list(words.CAUTIONS)
     return doc
@@ -290,31 +268,21 @@ def _section_and_pockets(plan: Plan, doc: Document) -> dict[str, Any]:
     }
 
 
+def _stiffness(plan: Plan, doc: Document) -> dict[str, Any]:
+    wishes = plan.job.file.wishes
+    wished = {"GJ": wishes.twist_kept, "EIy": wishes.bending_kept, "EIz": wishes.bending_kept}
+    data, pictures = stiffness_sheet(plan.stiff, plan.member.section, wished)
+    doc.pictures.update(pictures)
+    return data
+
+
 def _after(plan: Plan) -> dict[str, Any]:
     rows = [
         (f.name, number(f.value, f.unit) + (f" ± {number(f.spread, f.unit)}" if f.spread else ""))
         for f in plan.expected
         if f.value is not None
     ]
-    s = plan.stiffness
-    kept = []
-    units = {"mass": "kg/m", "EA": "N", "EIy": "N mm²", "EIz": "N mm²", "GJ": "N mm²", "GAy": "N", "GAz": "N"}
-    for key, unit in units.items():
-        attribute = "mass_kg_per_m" if key == "mass" else key
-        windows = getattr(s.windows, attribute) if s.windows is not None else None
-        ratio = s.kept_windows[key] if s.kept_windows is not None else None
-        kept.append(
-            (
-                key,
-                number(getattr(s.intact, attribute), unit),
-                number(getattr(s.reworked, attribute), unit),
-                f"{100 * s.kept[key]:.1f} %",
-                number(windows, unit),
-                "" if ratio is None else f"{100 * ratio:.1f} %",
-            )
-        )
     return {
         "after": rows,
         "after_text": "Nothing is measured yet. `sparwright weigh` compares the two weighings with what was planned.",
-        "kept": kept,
     }

@@ -8,10 +8,8 @@ from __future__ import annotations
 import importlib.util
 import json
 import math
-import os
 import re
 import struct
-import tempfile
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
@@ -23,6 +21,7 @@ import numpy as np
 import shapely
 from ezdxf.addons import r12writer
 
+from sparwright.packet.whole import write_whole
 from sparwright.stock.model import Face, Member, NotchCut, Pocket
 from sparwright.stock.outlines import arc_middle, with_bulges
 from sparwright.stock.solids import OVER, member_solid
@@ -30,7 +29,6 @@ from sparwright.stock.solids import OVER, member_solid
 CREASE = math.radians(30)  # faces that meet at a sharper angle keep an edge in the GLB
 VIEW_CHORD = 0.02  # mm, chord error of the arcs in the GLB, which is for looking at
 NAME = "member"
-Writer = Callable[[Path], None]
 
 
 def write_all(member: Member, folder: Path) -> tuple[str, ...]:
@@ -60,19 +58,6 @@ def write_all(member: Member, folder: Path) -> tuple[str, ...]:
 def has_step() -> bool:
     """Whether the geometry kernel that writes STEP is there (it has no build for Linux on ARM)."""
     return importlib.util.find_spec("netgen") is not None
-
-
-def write_whole(path: Path, write: Writer) -> None:
-    """Have `write` write a file beside `path`, then move it there: whole, or nothing and the fault raised."""
-    handle, name = tempfile.mkstemp(prefix=f".{path.stem}-", suffix=path.suffix, dir=path.parent)
-    os.close(handle)
-    try:
-        write(Path(name))
-        os.chmod(name, 0o644)
-        os.replace(name, path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
 
 
 def _triangles(solid: manifold3d.Manifold) -> tuple[np.ndarray, np.ndarray]:

@@ -6,8 +6,6 @@ import csv
 import io
 import json
 import math
-import os
-import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -15,6 +13,7 @@ import numpy as np
 
 from sparwright.packet.canvas import Canvas, Line
 from sparwright.packet.faces import mm
+from sparwright.packet.whole import write_text
 from sparwright.sweep.faults import told
 from sparwright.sweep.front import SAID, SENSE, undominated
 from sparwright.sweep.model import Candidate, Figures, SweepResult
@@ -54,23 +53,12 @@ def write_sweep(result: SweepResult, out: Path) -> tuple[str, ...]:
     try:
         out.mkdir(parents=True, exist_ok=True)
         for name, text in texts.items():
-            _write_whole(out / name, text)
+            write_text(out / name, text)
     except OSError as problem:
         raise told(
             f"{out} cannot be written: {problem.strerror}", remedy="name another folder with --out"
         ) from None
     return tuple(texts)
-
-
-def _write_whole(path: Path, text: str) -> None:
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}-")
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-            file.write(text)
-        os.replace(name, path)
-    except BaseException:
-        os.unlink(name)
-        raise
 
 
 def sweep_csv(result: SweepResult) -> str:

@@ -1,4 +1,4 @@
-"""Each question's answer, put together from what the rooms found."""
+"""The answers to questions 2 to 6, put together from what the rooms found."""
 
 from __future__ import annotations
 
@@ -6,72 +6,9 @@ from collections.abc import Sequence
 
 from sparwright.answers import Answer, Finding, Verdict, answer, worst
 from sparwright.cutting.model import SideCuts
-from sparwright.job.models import Job
-from sparwright.loop.serve import ServedResult
 from sparwright.placing.model import Placement
 from sparwright.program.model import Program
 from sparwright.proof.model import Proof
-from sparwright.stiffness.report import StiffnessResult
-
-CLOSE = 0.05
-"""A wish met by less than this share of its limit is a caution."""
-
-
-def _at_least(
-    name: str, value: float, unit: str, wish: float | None, why: str, spread: float | None = None
-) -> Finding:
-    """A finding for a value that must not fall below a wish; reported only where there is no wish."""
-    if wish is None:
-        return Finding(name, Verdict.GO, value, unit, spread=spread, why=why)
-    margin = value - wish
-    if margin < 0:
-        verdict, tail = (
-            Verdict.NO_GO,
-            " Less is kept than wished: leave a thicker skin, wider ribs or fewer pockets, or lower the wish.",
-        )
-    elif margin < max(CLOSE * abs(wish), spread or 0.0):
-        verdict, tail = Verdict.CAUTION, " The margin is thin."
-    else:
-        verdict, tail = Verdict.GO, ""
-    return Finding(name, verdict, value, unit, wish, margin, spread, why + tail)
-
-
-def stiff_enough(
-    job: Job, s: StiffnessResult, served: ServedResult | None, mass: float, mass_out: float
-) -> Answer:
-    """Question 1: the member against its intact self, the skin against windows, and on the machine it serves."""
-    wishes = job.file.wishes
-    kept, windows = s.kept, s.kept_windows
-
-    def beside(key: str) -> str:
-        return f" With windows instead of skins: {100 * windows[key]:.1f} %." if windows is not None else ""
-
-    def percent(key: str, wish: float | None, name: str, what: str) -> Finding:
-        spread = s.reworked.spread.get(key)
-        return _at_least(
-            name,
-            100 * kept[key],
-            "%",
-            None if wish is None else 100 * wish,
-            f"{what}: share kept of the plain stock.{beside(key)}",
-            None if spread is None else 100 * kept[key] * spread,
-        )
-
-    findings = [
-        _at_least("mass out", mass_out, "kg", wishes.mass_out, f"Of {mass:.3f} kg of stock."),
-        percent("GJ", wishes.twist_kept, "twist kept", "Torsional stiffness GJ"),
-        percent("EIy", wishes.bending_kept, "bending kept, moving in z", "Bending stiffness EIy"),
-        percent("EIz", wishes.bending_kept, "bending kept, moving in y", "Bending stiffness EIz"),
-        percent("EA", None, "stretch kept", "Axial stiffness EA"),
-        percent("GAy", None, "shear kept in y", "Shear stiffness GAy"),
-        percent("GAz", None, "shear kept in z", "Shear stiffness GAz"),
-    ]
-    if served is not None:
-        findings += served.findings(wishes)
-    headline = f"{1000 * mass_out:.0f} g come out and {100 * kept['GJ']:.0f} % of the twist stiffness stays"
-    if windows is not None:
-        headline += f"; open windows would keep {100 * windows['GJ']:.0f} %"
-    return answer(1, headline + ".", findings)
 
 
 def fits(placement: Placement) -> Answer:

@@ -11,10 +11,12 @@ from rich.console import Console
 from rich.table import Table
 
 from sparwright.answers import Finding, Verdict
+from sparwright.loop.serve import ServedResult
 from sparwright.measure.weigh import WeighResult
 from sparwright.placing.model import Fit
 from sparwright.placing.pose import TouchPose
 from sparwright.plan.model import Plan
+from sparwright.plan.stiff import Stiff
 from sparwright.proof.model import Proof
 from sparwright.stiffness.report import StiffnessResult
 
@@ -89,9 +91,26 @@ def print_plan(plan: Plan, files: tuple[str, ...], out: str | None, *, most: int
         console.print(f"Packet: {len(files)} files in {out}", markup=False)
 
 
-def print_stiffness(result: StiffnessResult, mass_out: float) -> None:
-    """Question 1 for the member alone."""
+def print_stiffness(stiff: Stiff, mass_out: float) -> None:
+    """Question 1: what the member keeps, the machine served before and after, and what was found."""
     console = _console()
+    result = stiff.member
+    console.print(_kept_table(result))
+    whole = ", ".join(f"{key} {100 * share:.1f} %" for key, share in result.end_to_end.items())
+    console.print(f"{mass_out:.3f} kg come out. Kept from end to end: {whole}.", markup=False)
+    for note in result.notes:
+        console.print(note, markup=False)
+    if stiff.served is not None:
+        console.print(f"\n{stiff.served.name}, {stiff.served.kind}", markup=False)
+        console.print(_machine_table(stiff.served))
+    console.print()
+    for f in sorted(stiff.answer.findings, key=lambda f: -f.verdict.rank):
+        console.print(f"{SIGN[f.verdict]}  {_finding_line(f)}", markup=False)
+        if f.verdict is not Verdict.GO:
+            console.print(f"         {f.why}{f' [{f.where}]' if f.where else ''}", markup=False)
+
+
+def _kept_table(result: StiffnessResult) -> Table:
     table = Table(show_edge=False)
     for head in (
         "",
@@ -121,8 +140,36 @@ def print_stiffness(result: StiffnessResult, mass_out: float) -> None:
         if result.windows is not None and result.kept_windows is not None:
             cells += [f"{getattr(result.windows, attribute):.4g}", f"{100 * result.kept_windows[key]:.1f} %"]
         table.add_row(*cells)
-    console.print(table)
-    console.print(f"{mass_out:.3f} kg come out.", markup=False)
+    return table
+
+
+def print_section(told: dict[str, Any]) -> None:
+    """The figures of a section, and its walls."""
+    console = _console()
+    console.print(f"{told['section']}, {told['cells']} cells", markup=False)
+    for key, value in told.items():
+        if isinstance(value, float):
+            console.print(f"  {key}: {value:.6g}", markup=False)
+        elif isinstance(value, list) and value and isinstance(value[0], float):
+            console.print(f"  {key}: {', '.join(f'{v:.5g}' for v in value)}", markup=False)
+    for w in told["walls"]:
+        face = f", face {w['face']}" if w["face"] else ""
+        console.print(
+            f"  wall {w['name']}: {w['length_mm']:.2f} x {w['thickness_mm']:.3f} mm{face}", markup=False
+        )
+
+
+def _machine_table(served: ServedResult) -> Table:
+    table = Table(show_edge=False)
+    for head in ("", "before", "after", "change"):
+        table.add_column(head, justify="left" if not head else "right")
+    for r in served.side_by_side():
+        table.add_row(f"{r.name}, {r.unit}", f"{r.before:.4g}", f"{r.after:.4g}", f"{100 * r.change:+.1f} %")
+    shares = served.after.shares[served.after.direction]
+    told = ", ".join(f"{link} {100 * share:.0f} %" for link, share in list(shares.items())[:5])
+    table.caption = f"Of the give at the tool along {served.after.direction}: {told}."
+    table.caption_justify = "left"
+    return table
 
 
 def fit_dict(fit: Fit) -> dict[str, Any]:

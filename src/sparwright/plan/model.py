@@ -7,11 +7,10 @@ from dataclasses import dataclass
 from sparwright.answers import Answer, Finding, Verdict, worst
 from sparwright.cutting.model import SideCuts
 from sparwright.job.models import Job
-from sparwright.loop.serve import ServedResult
 from sparwright.placing.model import Placement
+from sparwright.plan.stiff import Stiff
 from sparwright.program.model import Program
 from sparwright.proof.model import Proof
-from sparwright.stiffness.report import StiffnessResult
 from sparwright.stock.model import Member
 
 
@@ -28,8 +27,7 @@ class Plan:
     member: Member
     mass_kg: float
     mass_out_kg: float
-    stiffness: StiffnessResult
-    served: ServedResult | None
+    stiff: Stiff
     placement: Placement
     pads: tuple[SideCuts, ...]
     sides: tuple[SideCuts, ...]

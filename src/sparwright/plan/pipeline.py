@@ -14,13 +14,12 @@ from sparwright.cutting.plan import plan_side
 from sparwright.cutting.slots import plan_pads
 from sparwright.job.models import Job
 from sparwright.loop.quick import check_served
-from sparwright.loop.serve import serve
-from sparwright.loop.stretches import plain_stretches, worked_stretches
 from sparwright.measure.expect import expect
 from sparwright.placing.model import Placement
 from sparwright.placing.place import place
 from sparwright.plan import answering
 from sparwright.plan.model import Plan
+from sparwright.plan.stiff import stiff_enough
 from sparwright.program.model import Program
 from sparwright.program.writer import write_programs
 from sparwright.proof.model import Proof
@@ -79,20 +78,10 @@ def make_plan(job: Job, progress: Progress | None = None) -> Plan:
         with clock.step("stiffness"):
             stiffness: StiffnessResult = stiffness_later.result()
     with clock.step("machine served"):
-        served = (
-            serve(
-                member,
-                plain_stretches(member, stiffness.intact),
-                worked_stretches(member, stiffness.intact, stiffness.reworked),
-                job.served,
-            )
-            if job.served is not None
-            else None
-        )
-    with clock.step("what to expect"):
-        expected = expect(member, job, stiffness.intact, stiffness.reworked, (mass, mass_out))
+        stiff = stiff_enough(job, member, stiffness, (mass, mass_out), _floor_force(sides))
+    expected = expect(member, job, stiff.tones, stiffness.racking, (mass, mass_out))
     answers: tuple[Answer, ...] = (
-        answering.stiff_enough(job, stiffness, served, mass, mass_out),
+        stiff.answer,
         answering.fits(placement),
         answering.stays(placement),
         answering.can_cut(placement, pads, sides, programs),
@@ -104,8 +93,7 @@ def make_plan(job: Job, progress: Progress | None = None) -> Plan:
         member=member,
         mass_kg=mass,
         mass_out_kg=mass_out,
-        stiffness=stiffness,
-        served=served,
+        stiff=stiff,
         placement=placement,
         pads=pads,
         sides=sides,
@@ -115,6 +103,11 @@ def make_plan(job: Job, progress: Progress | None = None) -> Plan:
         answers=answers,
         seconds={k: round(v, 3) for k, v in clock.seconds.items()},
     )
+
+
+def _floor_force(sides: tuple[SideCuts, ...]) -> float | None:
+    """The greatest force of a tooth in any floor pass, N; None where no floor is cut."""
+    return max((c.peak.force_N for s in sides for c in s.cuts if c.kind == "floor"), default=None)
 
 
 def _cuts(
