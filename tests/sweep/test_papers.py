@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import os
 import re
 from dataclasses import replace
 from xml.etree import ElementTree
@@ -114,7 +115,7 @@ def test_papers_appear_whole_or_not_at_all(result, tmp_path, monkeypatch):
     assert sorted(p.name for p in out.iterdir()) == ["sweep.csv", "sweep.json", "sweep.svg"]
     before = (out / "sweep.csv").read_bytes()
     monkeypatch.setattr(
-        fronts.os, "replace", lambda *_: (_ for _ in ()).throw(OSError(28, "No space left on device"))
+        os, "replace", lambda *_: (_ for _ in ()).throw(OSError(28, "No space left on device"))
     )
     with pytest.raises(
         SweepError, match=r"cannot be written: No space left on device\. Name another folder with --out"
