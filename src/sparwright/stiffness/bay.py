@@ -9,7 +9,7 @@ import numpy as np
 from sparwright.job.models import Material
 from sparwright.stiffness.mirror import NO_MIRRORS, Mirrors, find_mirrors
 from sparwright.stiffness.model import STIFFNESSES, BeamProperties, between, least_of
-from sparwright.stiffness.pattern import BayError, Pattern, field_patterns, stretches
+from sparwright.stiffness.pattern import BayError, Pattern, check_pockets, field_patterns, stretches
 from sparwright.stiffness.periodic import PeriodStiffness, solve_period
 from sparwright.stiffness.quiet import quiet
 from sparwright.stiffness.section import section_properties, wall_scale
@@ -76,6 +76,8 @@ def stretch_properties(
     open_through = windows or any(b.skin <= 0 for b in bays)
     names = ", ".join(f"{b.field} on {b.face}" for b in bays)
     patterns = field_patterns(section, bays, windows=windows)
+    for pattern, _ in patterns:
+        check_pockets(pattern, bays)
     found = [
         retried(section, material, pattern, names, order=order, open_through=open_through)
         for pattern, _ in patterns
@@ -104,7 +106,7 @@ def retried(
             return pattern_properties(
                 section,
                 material,
-                pattern.shifted(shift),
+                pattern.shifted(pattern.clear_shift(shift)),
                 order=order,
                 size=size,
                 open_through=open_through,

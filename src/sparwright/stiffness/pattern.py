@@ -6,6 +6,8 @@ import math
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+import numpy as np
+import shapely
 from shapely.affinity import scale, translate
 from shapely.geometry import Polygon
 
@@ -16,6 +18,10 @@ from sparwright.stock.model import Face, FieldBay, Section
 MISFIT = 0.01
 # Most pitches of one field in a period.
 MOST_PITCHES = 4
+# Least metal between two pockets and under one, mm: what the mesher can be trusted with.
+LEAST_RIB, LEAST_SKIN = 0.1, 0.05
+# Least distance of a cutting plane from a pocket's end, as a share of the period.
+CLEAR_PLANE = 0.01
 # How far a through cut runs past the far side of the wall, mm.
 PAST_WALL = 0.2
 
@@ -46,6 +52,15 @@ class Pattern:
         moved = tuple(replace(c, outline=translate(c.outline, -by * self.period)) for c in self.cuts)
         return replace(self, cuts=moved)
 
+    def clear_shift(self, by: float) -> float:
+        """The first share of the period from `by` on where a plane runs well clear of every pocket's end."""
+        ends = np.array([x for c in self.cuts for x in (c.outline.bounds[0], c.outline.bounds[2])])
+        for shift in by + np.arange(0.0, 1.0, CLEAR_PLANE):
+            away = ends / self.period - shift
+            if np.all(np.abs(away - np.round(away)) > CLEAR_PLANE):
+                return float(shift)
+        return by
+
     def copies(self) -> tuple[Cut, ...]:
         """Every copy of every cut that reaches into 0..period: those across an end are at both ends."""
         out = []
@@ -70,6 +85,28 @@ def stretches(bays: tuple[FieldBay, ...]) -> tuple[tuple[FieldBay, ...], ...]:
         if met and high - low >= min(b.pitch for b in met) / 2 and met not in sets:
             sets.append(met)
     return tuple(a for a in sets if not any(set(map(id, a)) < set(map(id, b)) for b in sets))
+
+
+def check_pockets(pattern: Pattern, bays: tuple[FieldBay, ...]) -> None:
+    """Raises BayError where pockets overlap or all but touch, or a skin is thinner than a mesh can bear."""
+    thin = min(bays, key=lambda b: b.skin if b.skin > 0 else math.inf)
+    if 0 < thin.skin < LEAST_SKIN:
+        raise BayError(
+            f"a skin of {thin.skin:g} mm under {thin.field} on {thin.face} is thinner than the mesh can bear; "
+            f"allowed: 0 (a window) or at least {LEAST_SKIN:g} mm. Leave more skin, or take it out"
+        )
+    for name in dict.fromkeys(c.face.name for c in pattern.cuts):
+        own = [c.outline for c in pattern.cuts if c.face.name == name]
+        turns = [translate(o, turn * pattern.period) for o in own for turn in (-1, 0, 1)]
+        first, second = shapely.STRtree(turns).query(own, predicate="dwithin", distance=LEAST_RIB)
+        # The copies of an outline follow one another; the one in the middle is itself.
+        apart = second != 3 * first + 1
+        if apart.any():
+            gaps = [own[i].distance(turns[j]) for i, j in zip(first[apart], second[apart], strict=True)]
+            raise BayError(
+                f"pockets on {name} {'overlap or touch' if min(gaps) == 0 else f'are only {min(gaps):.4f} mm apart'}; "
+                f"allowed: at least {LEAST_RIB:g} mm of metal between them. Make the rib wider or the pockets smaller"
+            )
 
 
 @dataclass(frozen=True)
