@@ -1,11 +1,12 @@
 """Feed the reader broken programs by the million, and watch for crashes, hangs, growing memory and disagreement.
 
-    python benchmarks/fuzz_reader.py [blocks] [seconds] [seed]
+    python benchmarks/fuzz_reader.py [blocks] [seconds] [seed] [folder]
 
 Programs grow from those in tests/program/corpus by random changes: bytes flipped, words put in, numbers swapped,
 lines moved, files spliced. A change that makes the reader run lines of its own source no program has run before is
 kept as stock for later ones (coverage-guided). Every program is read compiled; every eighth one, and every short
-one, word by word as well, and both must agree to the last bit. Prints the count, the slowest program, and memory.
+one, word by word as well, and both must agree to the last bit. What was kept as stock is written to the folder, where one
+is given: small ones worth keeping belong into the corpus. Prints the count, the slowest program, and memory.
 """
 
 from __future__ import annotations
@@ -27,7 +28,20 @@ from sparwright.program.model import Reading
 CORPUS = Path(__file__).parent.parent / "tests" / "program" / "corpus"
 ROOM = str(Path(reader.__file__).parent)
 LONGEST = 10.0  # seconds one program may take before it counts as a hang
-NAMES = ("kind", "path", "centre", "feed", "line", "plane", "rpm", "spindle", "tool", "length", "cycle", "work")
+NAMES = (
+    "kind",
+    "path",
+    "centre",
+    "feed",
+    "line",
+    "plane",
+    "rpm",
+    "spindle",
+    "tool",
+    "length",
+    "cycle",
+    "work",
+)
 REST = ("blocks", "dwell_seconds", "ended", "errors", "stops", "messages", "passed")
 TOKENS = [
     *(f"G{n}" for n in (0, 1, 2, 3, 4, 10, 17, 18, 19, 20, 21, 28, 30, 38.2, 40, 41, 43, 49, 53, 54, 59.3, 61, 64, 80)),
@@ -113,7 +127,7 @@ def memory() -> float:
     return pages * resource.getpagesize() / 1e6
 
 
-def main(blocks: int, seconds: float, seed: int) -> None:
+def main(blocks: int, seconds: float, seed: int, folder: str = "") -> None:
     """Run until so many blocks (lines with something on them) or seconds are done."""
     draw = random.Random(seed)
     stock = [p.read_bytes() for p in sorted(CORPUS.iterdir())]
@@ -130,9 +144,16 @@ def main(blocks: int, seconds: float, seed: int) -> None:
         data = changed(draw.choice(stock), draw, stock)
         guided = programs % 40 == 0
         if not guided:
-            data = b"\n".join(changed(draw.choice(stock), draw, stock) for _ in range(draw.choice((1, 4, 16, 64))))
+            data = b"\n".join(
+                changed(draw.choice(stock), draw, stock) for _ in range(draw.choice((1, 4, 16, 64)))
+            )
             # A program end would leave the rest unread.
-            data = data.replace(b"m2\n", b"m5\n").replace(b"m30\n", b"m5\n").replace(b"M30\n", b"M5\n").replace(b"%", b"")
+            data = (
+                data.replace(b"m2\n", b"m5\n")
+                .replace(b"m30\n", b"m5\n")
+                .replace(b"M30\n", b"M5\n")
+                .replace(b"%", b"")
+            )
         signal.setitimer(signal.ITIMER_REAL, LONGEST * (10 if guided else 1))
         t = time.perf_counter()
         found = read(data, plain.read_compiled)
@@ -154,14 +175,24 @@ def main(blocks: int, seconds: float, seed: int) -> None:
             held = memory()
         if time.time() - told > 30:
             told = time.time()
-            print(f"  {done} blocks, {programs} programs, {told - begun:.0f} s, {memory():.0f} MB", flush=True)
+            print(
+                f"  {done} blocks, {programs} programs, {told - begun:.0f} s, {memory():.0f} MB", flush=True
+            )
     print(
         f"seed {seed}: {done} blocks of {programs} programs in {time.time() - begun:.0f} s; no crash, no hang, no disagreement; "
         f"slowest {slowest[0]:.2f} s; memory {held:.0f} MB after 2000 programs, {memory():.0f} MB at the end; "
         f"source lines run {first_known} by the corpus, {len(known)} in all; stock {first_stock} to {len(stock)}"
     )
+    if folder:
+        for k, kept in enumerate(stock[first_stock:]):
+            (Path(folder) / f"kept-{seed}-{k:02d}.nc").write_bytes(kept)
 
 
 if __name__ == "__main__":
-    given = [float(v) for v in sys.argv[1:]]
-    main(int(given[0]) if given else 1_000_000, given[1] if len(given) > 1 else 600.0, int(given[2]) if len(given) > 2 else 1)
+    given = sys.argv[1:]
+    main(
+        int(given[0]) if given else 1_000_000,
+        float(given[1]) if len(given) > 1 else 600.0,
+        int(given[2]) if len(given) > 2 else 1,
+        given[3] if len(given) > 3 else "",
+    )

@@ -30,7 +30,8 @@ def test_the_corpus_reads_the_same_both_ways(path: Path) -> None:
 
 
 def test_good_programs_of_the_corpus_have_no_errors() -> None:
-    faulty = {p.name for p in CORPUS if read_program(p.read_bytes()).errors}
+    # Those named grown-... were made by benchmarks/fuzz_reader.py and are broken on purpose.
+    faulty = {p.name for p in CORPUS if read_program(p.read_bytes()).errors and "grown" not in p.name}
     assert faulty == {"expressions.nc", "refused.nc"}
 
 

@@ -1,0 +1,13 @@
+g21 g17f1I0
+g2 x4 i2
+g3 x4 r2g18 g2 x4 i2 y1
+g19 Q.5g3 y4 j2 z› x-1
+
+g17 g2 x0 y0 M60i5
+/g1 x2 x0 y0 iœ
+/g1 x1
+ / x2
+N1 2 G 0 1 X 1
+ / 15.8723 2 G 0 1 X 1 . 5
+m7 m8
+m9 m492.3 g0 x2
