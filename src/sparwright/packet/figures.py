@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 ROUNDING = 1e-9
 """Figures nearer to nothing than this are rounding of the arithmetic and print as 0."""
 
@@ -18,7 +19,7 @@ def number(value: float | None, unit: str = "") -> str:
         text = "0" if abs(value) < ROUNDING else str(value)
     elif abs(value) >= 1e6 or abs(value) < 1e-4:
         mantissa, exponent = f"{value:.3e}".split("e")
-        text = f"{mantissa} × 10^{int(exponent)}"
+        text = f"{mantissa} × 10{str(int(exponent)).translate(RAISED)}"
     else:
         text = f"{value:.{max(0, min(4, 3 - math.floor(math.log10(abs(value)))))}f}"
         text = text.rstrip("0").rstrip(".") if "." in text else text

@@ -13,8 +13,8 @@ from sparwright.loop.serve import ServedResult
 from sparwright.packet.canvas import Canvas
 from sparwright.packet.labels import Labels
 
-WIDTH, HEIGHT = 178.0, 92.0
-EDGE = 20.0  # mm of paper round the machine, for its labels
+WIDTH, HEIGHT = 178.0, 74.0
+EDGE = 18.0  # mm of paper round the machine, for its labels
 SWING = 0.14  # greatest motion drawn of the mode, as a share of the machine's size
 SHOWN = 6  # links named, those that give most
 LEAST = 0.005

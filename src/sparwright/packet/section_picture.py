@@ -13,6 +13,7 @@ from shapely.geometry import LineString, Point, Polygon
 
 from sparwright.packet.canvas import Canvas
 from sparwright.packet.faces import mm, scale_for, scale_name
+from sparwright.packet.figures import RAISED
 from sparwright.packet.labels import Labels
 from sparwright.stiffness.section import SectionFigures, wall_scale
 from sparwright.stock.model import Section
@@ -35,7 +36,6 @@ THIN = 1.6
 EVEN = 1.08
 # Sine of the slope up to which an axis counts as level, for the end that carries its number.
 LEVEL = 1e-2
-_RAISED = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 Point2 = tuple[float, float]
 
@@ -49,7 +49,7 @@ def figure(value: float, digits: int = 4) -> str:
     power = math.floor(math.log10(float(f"{value:.{digits - 1}e}")))
     if power < 5:
         return mm(value, max(digits - 1 - power, 0))
-    return f"{value / 10**power:.{digits - 1}f} × 10{str(power).translate(_RAISED)}"
+    return f"{value / 10**power:.{digits - 1}f} × 10{str(power).translate(RAISED)}"
 
 
 def section_picture(

@@ -82,7 +82,7 @@ def _machine(served: ServedResult) -> dict[str, Any]:
     return {
         "picture": "machine.svg",
         "name": served.name,
-        "text": f"{served.kind}; the member is its {served.member}. Shares of the give at the tool along {a.direction}, under "
+        "text": f"A {served.kind}; the member is its {served.member}. Shares of the give at the tool along {a.direction}, under "
         f"{served.force_N:g} N, axes at {at} mm of their rails, where it yields most. Dashed: the first mode, {a.first_Hz:.0f} Hz, far too large. "
         f"The weakest link is the {a.weakest}.",
         "before_after": [
@@ -94,10 +94,7 @@ def _machine(served: ServedResult) -> dict[str, Any]:
             (link, *(f"{100 * a.shares[d].get(link, 0.0):.1f} %" for d in directions))
             for link in a.shares[a.direction]
         ],
-        "modes": [
-            (f"{m.frequency:.0f} Hz", m.words, f"{m.driver}, {100 * m.strain[m.driver]:.0f} %")
-            for m in a.modes
-        ],
+        "modes": [(f"{m.frequency:.0f} Hz", m.words) for m in a.modes],
         "ledgers": [
             {
                 "axis": ledger.axis,
