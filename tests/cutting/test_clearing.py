@@ -284,3 +284,20 @@ def test_plate_takes_seconds():
     # The goal is 5 s on a quiet core; 6.5 s were seen with another test beside it.
     assert time.process_time() - began < 10
     assert path.length <= 1.25 * path.bound
+
+
+def test_a_hairline_edge_does_not_open_the_outline():
+    """A ring with two points a hair apart across a row of the grid: the row still knows inside from outside."""
+    from sparwright.cutting.grid import edges_of, room_of
+
+    hair = 1e-10
+    square = Polygon([(0, 0), (8, 0), (8, 4 - hair), (8, 4 + hair), (8, 8), (0, 8)])
+    edges = edges_of(square)
+    assert np.array_equal(edges[:, 2:], np.roll(edges[:, :2], -1, axis=0))
+    room = room_of(Polygon([(0, 0), (8, 0), (8, 8), (0, 8)]), 1.0)
+    rows = 4.0 - room.grid.y0 - np.round((4.0 - room.grid.y0) / room.grid.step) * room.grid.step
+    shifted = Polygon([(x, y - rows) for x, y in square.exterior.coords])
+    inside = room_of(shifted, 1.0).grid.values > 0
+    assert inside.any(axis=1).sum() == pytest.approx(8.0 / room.grid.step, abs=1.5)
+    counts = inside.sum(axis=1)
+    assert counts[counts > 0].min() >= counts.max() - 1

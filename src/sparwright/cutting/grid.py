@@ -36,9 +36,11 @@ def edges_of(shape: shapely.Geometry) -> np.ndarray:
     rows = []
     for part in parts_of(shape):
         for ring in (part.exterior, *part.interiors):
-            xy = np.asarray(ring.coords)[:, :2]
-            both = np.hstack([xy[:-1], xy[1:]])
-            rows.append(both[np.hypot(*(both[:, 2:] - both[:, :2]).T) > 1e-9])
+            # Points that all but coincide become one: leaving out the short edge alone would open the ring, and rows
+            # that pass through the gap would take inside for outside.
+            xy = np.asarray(ring.coords)[:-1, :2]
+            xy = xy[np.hypot(*(xy - np.roll(xy, 1, axis=0)).T) > 1e-9]
+            rows.append(np.hstack([xy, np.roll(xy, -1, axis=0)]))
     return np.ascontiguousarray(np.vstack(rows)) if rows else np.empty((0, 4))
 
 
