@@ -93,7 +93,7 @@ def test_figures_of_pieces_are_those_of_the_whole() -> None:
 def test_small_programs_do_without_the_compiler() -> None:
     code = (
         "import sys; from sparwright.program.reader import read_program; "
-        "r = read_program('g0 x1\\n' * 3000); assert len(r.kind) == 3000; print('numba' in sys.modules)"
+        "r = read_program('g0 x1\\n' * 5000); assert len(r.kind) == 5000; print('numba' in sys.modules)"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "False"

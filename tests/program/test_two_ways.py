@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import random
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -12,7 +13,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from programs_help import by_words, compiled, programs, same
 
-from sparwright.program import kernels, limits, plain
+from sparwright.program import kernels, limits, plain, reader
 from sparwright.program.model import Reading
 from sparwright.program.reader import read_pieces, read_program
 
@@ -94,6 +95,28 @@ def test_which_way_hangs_on_the_size() -> None:
     assert (
         plain.compiled_lines(plain.LOADED) is plain.read_compiled
     )  # its code is loaded: this file imports it
+
+
+def test_the_size_from_which_code_is_loaded_or_compiled(monkeypatch: pytest.MonkeyPatch) -> None:
+    told: list[str] = []
+    monkeypatch.delitem(sys.modules, kernels.__name__)
+    monkeypatch.setattr(kernels, "is_kept", lambda: False)
+    # Loading it anew would make other kernels of the same name; the package still holds these.
+    assert plain.compiled_lines(plain.KEPT - 1, told.append) is None
+    assert plain.compiled_lines(plain.NOT_COMPILED - 1, told.append) is None
+    assert told == []
+    assert plain.compiled_lines(plain.NOT_COMPILED, told.append) is plain.read_compiled
+    assert told == ["compiling the reader, once, about 10 s"]
+    monkeypatch.setattr(kernels, "is_kept", lambda: True)
+    assert plain.compiled_lines(plain.KEPT, told.append) is plain.read_compiled
+    assert len(told) == 1
+
+
+def test_blocks_add_up_to_the_size(monkeypatch: pytest.MonkeyPatch) -> None:
+    sizes: list[int] = []
+    monkeypatch.setattr(reader, "compiled_lines", lambda size, say: sizes.append(size))
+    assert len(list(read_pieces([b"g0 x1\n", b"x2\n", b"x3"]))) == 4
+    assert sizes == [6, 9, 12]
 
 
 def test_everything_compiled_in_is_in_the_key() -> None:

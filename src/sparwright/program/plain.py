@@ -22,9 +22,9 @@ from sparwright.program.handover import (
 from sparwright.program.machine import Machine
 from sparwright.program.streaming import as_text
 
-# Bytes from which the compiled way is quicker: where its code is loaded, where it has only to be loaded, where
-# the compiler must be loaded too (half a second), and where the code must first be compiled (seconds, once).
-LOADED, KEPT, COLD, NOT_COMPILED = 2_000, 20_000, 200_000, 1_000_000
+# Bytes from which the compiled way is quicker: where its code is loaded; where it has to be loaded (half a
+# second); where the compiler must be loaded too (as much again); and from where it pays to compile it first (9 s, once).
+LOADED, KEPT, COLD, NOT_COMPILED = 1_000, 300_000, 600_000, 1_000_000
 
 
 class Lines(Protocol):
@@ -42,7 +42,7 @@ class Lines(Protocol):
 def compiled_lines(
     size: int, say: Callable[[str], None] | None = None
 ) -> Callable[[Lines, bytes, int], None] | None:
-    """The compiled way through `size` bytes, or None where going word by word is quicker."""
+    """The compiled way through a program of which `size` bytes are known, or None where word by word is quicker."""
     if size < LOADED or (size < COLD and "numba" not in sys.modules):
         return None
     if "sparwright.program.kernels" not in sys.modules:

@@ -33,13 +33,14 @@ PIECE = 1 << 16  # motions there is room for at first when a program is read in 
 class Run:
     """A program being read: the machine, what is wrong so far, and what else is kept of the lines since the last piece.
 
-    blocks: lines that hold words. percent: a "%" line was met. seen: a line that is not blank was met.
+    size: bytes handed in so far. blocks: lines that hold words. percent: a "%" line was met. seen: a line that is not blank was met.
     """
 
     m: Machine
     block_delete: bool
     pass_over: frozenset[str]
     rapid: float | None
+    size: int = 0
     blocks: int = 0
     percent: bool = False
     seen: bool = False
@@ -200,7 +201,8 @@ def _origin_parameter(name: str) -> int:
 
 def _read_piece(run: Run, piece: bytes, stop: int, say: Say | None) -> None:
     """Carry out the lines of a piece, until the program ends."""
-    through = compiled_lines(stop, say)
+    run.size += stop
+    through = compiled_lines(run.size, say)
     if through is not None:
         through(run, piece, stop)
         return
