@@ -147,7 +147,6 @@ def _text_of(path: str) -> str:
 
 
 def _read(args: argparse.Namespace) -> int:
-    from sparwright.plan.console import print_reading
     from sparwright.program.passing import words_to_pass_over
     from sparwright.program.reader import read_pieces, summary
     from sparwright.program.streaming import blocks_of
@@ -180,6 +179,8 @@ def _read(args: argparse.Namespace) -> int:
     if args.json:
         _print_json(figures)
     else:
+        from sparwright.plan.console import print_reading  # loads more than reading does
+
         print_reading(args.program, figures)
     return EXIT_NO_GO if figures["errors"] else EXIT_OK
 
