@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -14,68 +14,84 @@ from sparwright.program.model import Reading
 _TURN = 2 * math.pi
 
 
-def _plane_offsets(reading: Reading, rows: np.ndarray, places: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Offsets of `places` (n, 3) from the arc centres of `rows` (n,), along the two axes of each arc's plane."""
-    off = places - reading.centre[rows]
-    first = np.zeros(len(rows), dtype=int)
-    second = np.zeros(len(rows), dtype=int)
-    for plane, (a, b, _) in PLANE_AXES.items():
-        mine = reading.plane[rows] == plane
-        first[mine], second[mine] = a, b
-    pick = np.arange(len(rows))
-    return off[pick, first], off[pick, second]
+class _Arcs(NamedTuple):
+    """The m arcs of a reading: their motions, offsets of start and end from the centre along the plane's two axes,
+    angle turned (positive), all (m,); planes: which of them lie in G17, G18 and G19.
+    """
+
+    rows: np.ndarray
+    u0: np.ndarray
+    v0: np.ndarray
+    u1: np.ndarray
+    v1: np.ndarray
+    sweep: np.ndarray
+    planes: dict[int, slice]
+
+
+def _arcs(reading: Reading) -> _Arcs:
+    """The arcs of a reading, plane by plane."""
+    found = np.flatnonzero(reading.kind >= 2)
+    of_plane = reading.plane[found]
+    parts, planes, count = [], {}, 0
+    for plane in PLANE_AXES:
+        mine = found[of_plane == plane]
+        if len(mine):
+            parts.append(mine)
+            planes[plane] = slice(count, count + len(mine))
+            count += len(mine)
+    rows = np.concatenate(parts) if parts else found
+    offsets = [np.empty(count) for _ in range(4)]
+    for plane, k in planes.items():
+        a, b, _ = PLANE_AXES[plane]
+        mine = rows[k]
+        for place, (u, v) in ((reading.start, offsets[:2]), (reading.end, offsets[2:])):
+            u[k] = place[mine, a] - reading.centre[mine, a]
+            v[k] = place[mine, b] - reading.centre[mine, b]
+    u0, v0, u1, v1 = offsets
+    turn = np.arctan2(v1, u1) - np.arctan2(v0, u0)
+    turn = np.mod(np.where(reading.kind[rows] == 2, -turn, turn), _TURN)
+    return _Arcs(rows, u0, v0, u1, v1, np.where((u0 == u1) & (v0 == v1), _TURN, turn), planes)
 
 
 def arc_sweeps(reading: Reading) -> np.ndarray:
     """Angle turned by each motion, radians, shape (k,): positive, at most a full turn; 0 for straight ones."""
     sweeps = np.zeros(len(reading.kind))
-    rows = np.flatnonzero(reading.kind >= 2)
-    if len(rows) == 0:
-        return sweeps
-    u0, v0 = _plane_offsets(reading, rows, reading.start[rows])
-    u1, v1 = _plane_offsets(reading, rows, reading.end[rows])
-    turn = np.arctan2(v1, u1) - np.arctan2(v0, u0)
-    turn = np.mod(np.where(reading.kind[rows] == 2, -turn, turn), _TURN)
-    sweeps[rows] = np.where((u0 == u1) & (v0 == v1), _TURN, turn)
+    arcs = _arcs(reading)
+    sweeps[arcs.rows] = arcs.sweep
     return sweeps
 
 
 def lengths(reading: Reading) -> np.ndarray:
     """Length of each motion, mm, shape (k,); helices along their thread."""
+    return _lengths(reading, _arcs(reading))
+
+
+def _lengths(reading: Reading, arcs: _Arcs) -> np.ndarray:
     step = reading.end - reading.start
-    out = np.sqrt(np.einsum("ij,ij->i", step, step))
-    rows = np.flatnonzero(reading.kind >= 2)
-    if len(rows):
-        radius = (
-            np.hypot(*_plane_offsets(reading, rows, reading.start[rows]))
-            + np.hypot(*_plane_offsets(reading, rows, reading.end[rows]))
-        ) / 2
-        normal = np.select(
-            [reading.plane[rows] == p for p in PLANE_AXES], [n for _, _, n in PLANE_AXES.values()]
-        )
-        rise = step[rows, normal]
-        out[rows] = np.hypot(radius * arc_sweeps(reading)[rows], rise)
+    out: np.ndarray = np.sqrt(np.einsum("ij,ij->i", step, step))
+    radius = (np.hypot(arcs.u0, arcs.v0) + np.hypot(arcs.u1, arcs.v1)) / 2
+    for plane, k in arcs.planes.items():
+        rise = step[arcs.rows[k], PLANE_AXES[plane][2]]
+        out[arcs.rows[k]] = np.hypot(radius[k] * arcs.sweep[k], rise)
     return out
 
 
 def extents(reading: Reading) -> tuple[np.ndarray, np.ndarray] | None:
     """Least and greatest X, Y, Z of the tool tip, mm, each shape (3,), arcs exactly; None without motions."""
+    return _extents(reading, _arcs(reading))
+
+
+def _extents(reading: Reading, arcs: _Arcs) -> tuple[np.ndarray, np.ndarray] | None:
     if len(reading.kind) == 0:
         return None
-    low = np.minimum(reading.start[0], reading.end.min(axis=0))
-    high = np.maximum(reading.start[0], reading.end.max(axis=0))
-    rows = np.flatnonzero(reading.kind >= 2)
-    if len(rows) == 0:
-        return low, high
-    u0, v0 = _plane_offsets(reading, rows, reading.start[rows])
-    radius = np.hypot(u0, v0)
-    begin = np.arctan2(v0, u0)
-    turned = np.where(reading.kind[rows] == 2, -1.0, 1.0)
-    sweep = arc_sweeps(reading)[rows]
-    for plane, (a, b, _) in PLANE_AXES.items():
+    low, high = reading.path.min(axis=0), reading.path.max(axis=0)
+    for plane, k in arcs.planes.items():
+        a, b, _ = PLANE_AXES[plane]
+        rows, sweep, radius = arcs.rows[k], arcs.sweep[k], np.hypot(arcs.u0[k], arcs.v0[k])
+        begin = np.arctan2(arcs.v0[k], arcs.u0[k])
+        turned = np.where(reading.kind[rows] == 2, -1.0, 1.0)
         for quarter, (axis, sign) in enumerate(((a, 1), (b, 1), (a, -1), (b, -1))):
-            ahead = np.mod(turned * (quarter * math.pi / 2 - begin), _TURN)
-            met = (ahead <= sweep) & (reading.plane[rows] == plane)
+            met = np.mod(turned * (quarter * math.pi / 2 - begin), _TURN) <= sweep
             if met.any():
                 reached = reading.centre[rows[met], axis] + sign * radius[met]
                 low[axis] = min(low[axis], reached.min())
@@ -109,7 +125,8 @@ def summary(reading: Reading | Iterable[Reading]) -> dict[str, Any]:
     errors: list[dict[str, Any]] = []
     passed: list[dict[str, Any]] = []
     for piece in (reading,) if isinstance(reading, Reading) else reading:
-        length = lengths(piece)
+        arcs = _arcs(piece)
+        length = _lengths(piece, arcs)
         cutting = piece.kind > 0
         blocks += piece.blocks
         motions += len(piece.kind)
@@ -117,7 +134,7 @@ def summary(reading: Reading | Iterable[Reading]) -> dict[str, Any]:
         rapid += float(length[~cutting].sum())
         time += _seconds(piece, length)
         end = piece.end_position
-        box = extents(piece)
+        box = _extents(piece, arcs)
         if box is not None:
             low, high = np.minimum(low, box[0]), np.maximum(high, box[1])
         feeds = piece.feed[cutting & (piece.feed > 0)]
