@@ -21,11 +21,16 @@ from sparwright.proof.model import Proof, ProofFinding, Skin
 from sparwright.proof.motion import Moves, collect, extents, nominal_seconds, sweeps_of
 from sparwright.proof.obstacles import check_obstacles
 from sparwright.proof.scene import CELL, Scene, pads_scene, side_scene
-from sparwright.proof.simulate import simulate
+from sparwright.proof.simulate import Cutaway, simulate
 from sparwright.stock.model import Member
 
 VOLUME_SHARE = 0.01  # metal cut away may differ from the design's by this share before it is worth a word
 Say = Callable[[str], None]
+Keep = Callable[[Case, Cutaway], None]
+
+
+def _forget(case: Case, cut: Cutaway) -> None:
+    """Keeps nothing of what was seen."""
 
 
 def prove_side(
@@ -36,13 +41,14 @@ def prove_side(
     *,
     cell: float = CELL,
     progress: Say | None = None,
+    keep: Keep = _forget,
 ) -> Proof:
     """The proof of the programs (name, text) of one side, in the order they are run.
 
     Work zero G54 is X0 Y0 at the left front corner of the reach and Z0 on the face. cell: of the height map,
-    mm. progress: told in words what takes time.
+    mm. progress: told in words what takes time. keep: handed what was read and what is left after cutting.
     """
-    return prove_scene(programs, side_scene(member, setup, job, cell), job, progress=progress)
+    return prove_scene(programs, side_scene(member, setup, job, cell), job, progress=progress, keep=keep)
 
 
 def prove_pads(
@@ -52,9 +58,10 @@ def prove_pads(
     *,
     cell: float = CELL,
     progress: Say | None = None,
+    keep: Keep = _forget,
 ) -> Proof:
     """The proof of the programs that cut the pads, all of them in order; Z0 is the pads' top."""
-    return prove_scene(programs, pads_scene(placement, job, cell), job, progress=progress)
+    return prove_scene(programs, pads_scene(placement, job, cell), job, progress=progress, keep=keep)
 
 
 def start_of(scene: Scene, job: Job) -> tuple[float, float, float]:
@@ -100,7 +107,12 @@ def _from_known_places(moves: Moves, low: np.ndarray, high: np.ndarray) -> tuple
 
 
 def prove_scene(
-    programs: Sequence[tuple[str, str]], scene: Scene, job: Job, *, progress: Say | None = None
+    programs: Sequence[tuple[str, str]],
+    scene: Scene,
+    job: Job,
+    *,
+    progress: Say | None = None,
+    keep: Keep = _forget,
 ) -> Proof:
     """The proof of programs in any scene."""
     say = progress or (lambda _: None)
@@ -111,10 +123,10 @@ def prove_scene(
     far = (1e5, 1e5, 1e5)  # a zero nobody has set: shows as a shift and as a place out of reach
     offsets = {"G54": (0.0, 0.0, 0.0)} | {f"G{n}": far for n in (55, 56, 57, 58, 59, "59.1", "59.2", "59.3")}
     readings = [read_program(text, start=start, offsets=offsets, say=say) for _, text in programs]
-    return judge(case_of(programs, readings, scene, job), say)
+    return judge(case_of(programs, readings, scene, job), say, keep)
 
 
-def judge(case: Case, say: Say = lambda _: None) -> Proof:
+def judge(case: Case, say: Say = lambda _: None, keep: Keep = _forget) -> Proof:
     """All checks of a case, and the verdict."""
     findings: list[ProofFinding] = [f for check in statements.CHECKS for f in check(case)]
     skins: tuple[Skin, ...] = ()
@@ -126,6 +138,7 @@ def judge(case: Case, say: Say = lambda _: None) -> Proof:
             say("compiling the simulation, once, about 20 s")
         say("cutting in simulation")
         cut = simulate(case)
+        keep(case, cut)
         say("judging")
         findings += check_obstacles(case)
         findings += [f for check in contact.CHECKS for f in check(case, cut)]
