@@ -141,8 +141,8 @@ def _find_named(name: str, folder: Path, blame: _Place) -> Path:
     )
 
 
-class _Reader:
-    """Reads the files of one job and keeps their bytes for the digest."""
+class FileReader:
+    """Reads a job file, or another file that names files as a job does, and keeps all bytes for the digest."""
 
     def __init__(self, path: Path) -> None:
         self.folder = path.parent
@@ -165,6 +165,10 @@ class _Reader:
         text = _decode(self._keep(found, self.blame(*key)), str(found))
         return parse_table(text, model, str(found)), _Place(str(found), text, ())
 
+    def bytes_named(self, key: Key, name: str) -> bytes:
+        """The bytes of a file named at a key."""
+        return self._keep(_find_named(name, self.folder, self.blame(*key)), self.blame(*key))
+
     def keep_drawing(self, name: str) -> None:
         """Counts a drawn section's file into the digest."""
         blame = self.blame("stock", "section", "file")
@@ -183,7 +187,7 @@ class _Reader:
         return out.hexdigest()
 
 
-def _find_material(file: JobFile, own: Sequence[Material], reader: _Reader) -> Material:
+def _find_material(file: JobFile, own: Sequence[Material], reader: FileReader) -> Material:
     wanted = file.stock.material
     for material in own:
         if material.name == wanted:
@@ -227,7 +231,7 @@ def load_job(path: str | Path) -> Job:
     if where.is_dir():
         remedy = "name the job file in it, for example job.toml"
         raise JobError(str(path), 0, "", "this is a folder", value=str(path), remedy=remedy)
-    reader = _Reader(where)
+    reader = FileReader(where)
     file = parse_table(reader.text, JobFile, str(path))
     bed, _ = reader.named(("job", "bed"), file.job.bed, Bed)
     cutters, _ = reader.named(("job", "cutters"), file.job.cutters, CutterFile)
