@@ -6,7 +6,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sparwright.stiffness.pattern import field_pattern
+from sparwright.stiffness import racking as module
+from sparwright.stiffness.pattern import BayError, field_pattern
 from sparwright.stiffness.racking import Racking, racking, racking_frequency
 
 
@@ -99,3 +100,15 @@ def test_twist_and_one_distortion_by_hand():
     half = (w * (1 + c * c) + r) / 2
     assert found.torsion(900.0) == pytest.approx(math.sqrt(half - math.sqrt(half**2 - w * r)), rel=1e-9)
     assert Racking(np.array([1000.0]), np.array([0.0])).torsion(900.0) == pytest.approx(900.0)
+
+
+def test_no_mesh_is_told(kit, hexed, monkeypatch):
+    """Every attempt fails: the message says so, and what to look for."""
+
+    def fails(*_):
+        raise RuntimeError("surface mesh broken")
+
+    monkeypatch.setattr(module, "bay_mesh", fails)
+    with pytest.raises(BayError, match=r"in 4 attempts; the last trouble: surface mesh broken") as told:
+        racking(hexed[0], kit.metal(), hexed[1])
+    assert "pockets that touch" in str(told.value)

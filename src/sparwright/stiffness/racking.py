@@ -20,9 +20,9 @@ from typing import Any
 import numpy as np
 
 from sparwright.job.models import Material
-from sparwright.stiffness.bay import bay_mesh, mesh_options
-from sparwright.stiffness.mirror import find_mirrors
-from sparwright.stiffness.pattern import Pattern
+from sparwright.stiffness.bay import ATTEMPTS, bay_mesh, failures, mesh_options
+from sparwright.stiffness.mirror import NO_MIRRORS, find_mirrors
+from sparwright.stiffness.pattern import BayError, Pattern
 from sparwright.stiffness.periodic import PARITY, Cell
 from sparwright.stiffness.section import wall_scale
 from sparwright.stock.model import Section
@@ -66,23 +66,39 @@ def racking_frequency(section: Section, material: Material, pattern: Pattern | N
 def racking(section: Section, material: Material, pattern: Pattern | None, order: int = ORDER) -> Racking:
     """The lowest distortions of the section and their part in twist; pattern None: the plain section.
 
-    Raises what the mesher raises, or ValueError, where no mesh could be made.
+    Raises BayError where no mesh could be made, or where no distortion is found.
     """
     if pattern is None:
         pattern = Pattern(2 * wall_scale(section.shape), 0.0, ())
-    mirrors = find_mirrors(section, pattern)
-    mesh = bay_mesh(section, pattern, mesh_options(section, pattern, SIZE, False), order, mirrors)
-    cell = Cell(mesh, pattern.period, material.modulus, material.poisson, order, mirrors)
+    trouble = ""
+    for mirrored, shift, size in ATTEMPTS:
+        laid = pattern.shifted(pattern.clear_shift(shift))
+        mirrors = find_mirrors(section, laid) if mirrored else NO_MIRRORS
+        try:
+            mesh = bay_mesh(section, laid, mesh_options(section, laid, SIZE * size, False), order, mirrors)
+        except failures() as fault:
+            trouble = (str(fault).strip() or type(fault).__name__).splitlines()[0]
+            continue
+        return _solved(Cell(mesh, laid.period, material.modulus, material.poisson, order, mirrors), material)
+    raise BayError(
+        f"the racking of one period of {pattern.period:.2f} mm could not be computed in {len(ATTEMPTS)} attempts; "
+        f"the last trouble: {trouble}. Look for pockets that touch each other, and change rib or cell a little"
+    )
+
+
+def _solved(cell: Cell, material: Material) -> Racking:
     # tonne and second go with N and mm.
     modes = _Modes(cell, material.density * 1e-12)
     found = [
         mode
-        for y in ((1, -1) if mirrors.y else (1,))
-        for z in ((1, -1) if mirrors.z else (1,))
+        for y in ((1, -1) if 1 in cell.axes else (1,))
+        for z in ((1, -1) if 2 in cell.axes else (1,))
         for mode in modes.lowest((1, y, z))
     ]
     if not found:
-        raise ValueError("no distortion of the section was found among its lowest modes")
+        raise BayError(
+            "no distortion of the section was found among its lowest modes; a compact bar has none that matters"
+        )
     table = np.array(sorted(found)[:MODES])
     return Racking(np.sqrt(table[:, 0]) / (2 * math.pi), table[:, 1])
 
