@@ -35,7 +35,7 @@ from sparwright.job.typical import typical_text
 Model = TypeVar("Model", bound=Table)
 _MATERIALS = "materials.toml"
 
-__all__ = ["JobError", "job_error", "load_job", "parse_table", "shipped_names"]
+__all__ = ["JobError", "job_error", "load_job", "parse_table", "shipped_material", "shipped_names"]
 
 
 @dataclass(frozen=True)
@@ -185,6 +185,12 @@ class FileReader:
         for data in self.read:
             out.update(len(data).to_bytes(8, "big") + data)
         return out.hexdigest()
+
+
+def shipped_material(name: str) -> Material:
+    """The material of that name that ships; KeyError where there is none."""
+    text = (_shipped_folder() / _MATERIALS).read_text(encoding="utf-8")
+    return {m.name: m for m in parse_table(text, MaterialFile, _MATERIALS).material}[name]
 
 
 def _find_material(file: JobFile, own: Sequence[Material], reader: FileReader) -> Material:

@@ -1,0 +1,414 @@
+"""Programs from elsewhere, judged by as much as a case file says: the part, the stock, the bed, the cutters, or nothing.
+
+What is not known is not judged, and the verdict says so: nothing found wrong with a part nobody stated is no go.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from shapely.geometry import Polygon, box
+
+from sparwright.answers import Verdict, worst
+from sparwright.compiled import is_compiled
+from sparwright.job.machines import Bed, Spindle
+from sparwright.job.models import Cutting, FlatBar, Head, Job, JobFile, Stock
+from sparwright.job.reading import shipped_material
+from sparwright.placing.model import Pose
+from sparwright.program.reader import read_program
+from sparwright.proof import contact, kernels, statements
+from sparwright.proof.case import Case, blame_moves, digest_order, passed
+from sparwright.proof.casefile import Known, face_up, likely_unit, stock_box
+from sparwright.proof.kernels import AIR, Grid
+from sparwright.proof.model import Proof, ProofFinding
+from sparwright.proof.motion import nominal_seconds
+from sparwright.proof.obstacles import check_obstacles
+from sparwright.proof.prove import Keep, Say, case_of, start_of
+from sparwright.proof.scene import CELL, Obstacle, Scene, metal_intervals
+from sparwright.proof.shape import check_shape
+from sparwright.proof.simulate import Cutaway, simulate
+from sparwright.proof.stl import size_text
+
+USUAL_MATERIAL = "EN AW-6063-T6"
+BOUNDLESS = 1e9  # of a bed nobody stated: no limit of it is ever met
+SAFE = 25.0  # height a message proposes for a first rapid, mm
+
+
+def prove_known(
+    programs: Sequence[tuple[str, str]],
+    known: Known,
+    *,
+    cell: float = CELL,
+    progress: Say = lambda _: None,
+    keep: Keep = lambda case, cut: None,
+) -> Proof:
+    """The proof of programs (name, text), in the order they are run, against what is known.
+
+    cell: of the height map, mm. progress: told in words what takes time. keep: handed what was read and, where there
+    was stock to cut, what is left after cutting.
+    """
+    case = known_case(programs, known, cell, progress)
+    if len(case.moves.line) == 0:
+        findings = [*statements.check_reading(case)]
+        findings.append(ProofFinding("not cut", Verdict.NO_GO, "the programs hold no motion at all"))
+        return _proof(case, known, findings, None)
+    findings = _stated(case, known)
+    cut = None
+    if known.words.stock is not None and known.cutters is not None:
+        if not is_compiled(*kernels.SOURCES):
+            progress("compiling the simulation, once, about 20 s")
+        progress("cutting in simulation")
+        cut = simulate(case)
+        keep(case, cut)
+        progress("judging")
+        findings += _met(case, known, cut)
+    findings += _unknown(known)
+    return _proof(case, known, findings, cut)
+
+
+# --- the case -------------------------------------------------------------------------------------------
+
+
+def known_case(
+    programs: Sequence[tuple[str, str]], known: Known, cell: float, say: Say = lambda _: None
+) -> Case:
+    """The programs as read, in the frame whose X0 Y0 is the reach's left front corner (or the program's zero, where
+    that is not known) and whose Z0 is the stock's top.
+    """
+    words = known.words
+    zero = _zero(known)
+    scene, job = _scene(known, cell), _job(known)
+    start = (0.0, 0.0, 1000.0)
+    if known.bed is not None and known.cutters and words.height is not None:
+        start = start_of(scene, job)
+    readings = [read_program(text, start=start, offsets={"G54": zero}, say=say) for _, text in programs]
+    case = case_of(programs, readings, scene, job)
+    return replace(case, moves=replace(case.moves, work=case.moves.work - np.asarray(zero)))
+
+
+def _pose(known: Known) -> Pose:
+    """Where the face's (0, 0) lies."""
+    words, stock = known.words, known.words.stock
+    zero = words.zero or (0.0, 0.0)
+    if stock is None:
+        return Pose(*zero, 0.0)
+    _, s0, _, _ = stock_box(stock, known.section)
+    angle = math.radians(stock.angle)
+    x, y = stock.at[0] + zero[0], stock.at[1] + zero[1]
+    return Pose(x + s0 * math.sin(angle), y - s0 * math.cos(angle), angle)
+
+
+def _scene(known: Known, cell: float) -> Scene:
+    words = known.words
+    length, s0, s1, deep = stock_box(words.stock, known.section) if words.stock else (cell, 0.0, cell, 0.0)
+    rows, cols = max(1, math.ceil((s1 - s0) / cell)), max(1, math.floor(length / cell))
+    if words.stock is None:
+        tops = bottoms = np.full((rows, 1), AIR, dtype=np.float32)
+    elif known.section is not None:
+        s = s0 + (np.arange(rows) + 0.5) * cell
+        tops, bottoms = metal_intervals(known.section, face_up(words.stock, known.section), s)
+    else:
+        tops = np.zeros((rows, 1), dtype=np.float32)
+        bottoms = np.full((rows, 1), -deep, dtype=np.float32)
+    pose = _pose(known)
+    return Scene(
+        side="part",
+        pose=pose,
+        height=math.inf if words.height is None else words.height,
+        grid=Grid(0.0, s0, float(cell)),
+        before=np.ascontiguousarray(np.broadcast_to(tops[:, :1], (rows, cols))),
+        tops=tops,
+        bottoms=bottoms,
+        targets=(),
+        obstacles=_clamps(known, pose),
+        chips=np.array([c.chip for c in known.cutters or ()]),
+    )
+
+
+def _clamps(known: Known, pose: Pose) -> tuple[Obstacle, ...]:
+    words = known.words
+    zero, top = words.zero or (0.0, 0.0), words.stock.top if words.stock else 0.0
+    found = []
+    for clamp in words.clamp:
+        corners = box(*clamp.low, *clamp.high).exterior.coords[:-1]
+        outline = pose.to_face(np.asarray(corners) + zero)
+        found.append(Obstacle(clamp.name, "clamp", Polygon(outline), clamp.top - top))
+    return tuple(found)
+
+
+def _job(known: Known) -> Job:
+    """A job that holds what is known, and boundless limits for the rest."""
+    words = known.words
+    material = known.material or shipped_material(USUAL_MATERIAL)
+    nominal = FlatBar(
+        shape="flat bar", width=1, thickness=1
+    )  # the scene holds the stock; a job must name some
+    file = JobFile(
+        job=Head(
+            title=words.title or "programs from elsewhere", bed=words.bed or "", cutters=words.cutters or ""
+        ),
+        stock=Stock(material=material.name, length=1, section=nominal),
+        cutting=Cutting(
+            clearance=words.clearance,
+            safe_height=max(SAFE, words.clearance),
+            floor_tolerance=min(words.tolerance.floor, 1.0),
+            wall_tolerance=min(words.tolerance.wall, 1.0),
+        ),
+    )
+    return Job(
+        path="",
+        folder="",
+        digest=known.digest,
+        file=file,
+        bed=known.bed or _boundless(),
+        cutters=known.cutters or (),
+        material=material,
+    )
+
+
+def _boundless() -> Bed:
+    return Bed(
+        name="unknown",
+        reach=(BOUNDLESS,) * 3,
+        throat=BOUNDLESS,
+        bridge_clearance=BOUNDLESS,
+        nose_height=BOUNDLESS,
+        bed_size=(BOUNDLESS,) * 2,
+        rapid=(BOUNDLESS,) * 3,
+        feed_limit=(BOUNDLESS,) * 3,
+        acceleration=(BOUNDLESS,) * 3,
+        spindle=Spindle(power=BOUNDLESS, slowest=1e-9, fastest=BOUNDLESS),
+    )
+
+
+# --- what needs no part ---------------------------------------------------------------------------------
+
+
+def _stated(case: Case, known: Known) -> list[ProofFinding]:
+    """Checks of the words, the places and the speeds of the programs."""
+    findings = [
+        *statements.check_reading(case),
+        *_reworded(statements.check_units(case), known, "units are stated before the first motion"),
+        *(statements.check_cutters(case) if known.cutters else [_tools_called(case)]),
+        *_reworded(statements.check_spindle(case), known, _spindle_text(case)),
+        *_reworded(statements.check_feeds(case), known, "every feed is set before it is needed"),
+        *statements.check_start_and_end(case),
+        *statements.check_clearance(case),
+        *_extents(case, known),
+    ]
+    if known.bed is not None:
+        placed = known.cutters is not None and known.words.height is not None and known.words.zero is not None
+        findings += statements.check_reach(case) if placed else _span(case)
+    findings += _obstacles(case, known)
+    return findings
+
+
+def _reworded(findings: list[ProofFinding], known: Known, text: str) -> list[ProofFinding]:
+    """Findings with their good word put so that it claims nothing of a bed that is not known."""
+    if known.bed is not None:
+        return findings
+    return [
+        passed(f.check, text, f.value if f.check == "feed" else None, None, f.unit)
+        if f.verdict is Verdict.GO
+        else f
+        for f in findings
+    ]
+
+
+def _spindle_text(case: Case) -> str:
+    rpm = case.moves.rpm[~case.moves.rapid]
+    speeds = f", at {rpm.min():.0f} to {rpm.max():.0f} rpm" if rpm.size else ""
+    return f"the spindle turns clockwise in every feed motion{speeds}"
+
+
+def _tools_called(case: Case) -> ProofFinding:
+    called = ", ".join(f"T{t}" if t else "none named" for t in np.unique(case.moves.tool[~case.moves.rapid]))
+    return passed(
+        "cutter", f"cutters called: {called or 'none'}; no table of cutters is given to look them up in"
+    )
+
+
+def _zero(known: Known) -> tuple[float, float, float]:
+    """The programs' zero in the case's frame."""
+    x, y = known.words.zero or (0.0, 0.0)
+    return x, y, -known.words.stock.top if known.words.stock else 0.0
+
+
+def _extents(case: Case, known: Known) -> list[ProofFinding]:
+    """Where the programs go at all, and how deep they feed, in their own coordinates."""
+    moves, zero = case.moves, _zero(known)
+    low, high = case.low.min(axis=0) - zero, case.high.max(axis=0) - zero
+    names = ", ".join(f"{a} {lo:.2f} to {hi:.2f}" for a, lo, hi in zip("XYZ", low, high, strict=True))
+    found = [passed("extents", f"the programs go from {names} mm, in their own coordinates")]
+    feeding = np.flatnonzero(~moves.rapid)
+    if len(feeding):
+        k = int(feeding[case.low[feeding, 2].argmin()])
+        program, line = case.line_of(k)
+        text = f"the lowest cut is at Z{case.low[k, 2] - zero[2]:.3f}, line {line} of {program}"
+        found.append(
+            ProofFinding(
+                "depth",
+                Verdict.GO,
+                text,
+                "",
+                program,
+                line,
+                case.end_of(k),
+                float(-case.low[k, 2]),
+                None,
+                "mm",
+            )
+        )
+    return found
+
+
+def _span(case: Case) -> list[ProofFinding]:
+    """Whether the programs fit into the travel by their size, where their place in it is not known."""
+    reach = np.asarray(case.job.bed.reach)
+    low = case.low.min(axis=0)
+    span = case.high - low
+    miss = (span - reach)[:, :2]
+    axis, most = miss.argmax(axis=1), miss.max(axis=1)
+    bad = np.flatnonzero(most > 1e-3)
+    if len(bad):
+        return blame_moves(
+            case,
+            "reach",
+            bad,
+            Verdict.NO_GO,
+            lambda k: (
+                f"goes {span[k, axis[k]]:.1f} mm from the programs' lowest {'XY'[axis[k]]}; the travel is "
+                f"{reach[axis[k]]:g}"
+            ),
+            value=most,
+            limit=0.0,
+            unit="mm",
+        )
+    size = span.max(axis=0)
+    text = (
+        f"the programs span {size[0]:.1f} x {size[1]:.1f} mm of a travel of {reach[0]:g} x {reach[1]:g}; where they "
+        "lie in it is not known"
+    )
+    return [passed("reach", text, float((reach[:2] - size[:2]).min()), 0.0, "mm")]
+
+
+def _obstacles(case: Case, known: Known) -> list[ProofFinding]:
+    findings = check_obstacles(case) if known.cutters else []
+    if known.words.height is None:
+        findings = [f for f in findings if f.verdict is not Verdict.GO]
+        if known.cutters and known.words.clamp and not findings:
+            findings.append(
+                passed("obstacles", "cutters, shanks and holders stay clear of the clamps stated")
+            )
+    return findings
+
+
+def _unknown(known: Known) -> list[ProofFinding]:
+    """What could not be judged for want of knowing it, as one finding."""
+    words = known.words
+    missing = []
+    if words.part is None:
+        missing.append("the part (wrong cuts, metal left)")
+    if words.stock is None:
+        missing.append("the stock (rapids, plunges, shank and holder in metal)")
+    if known.cutters is None:
+        missing.append("the cutters (all cutting)")
+    if known.bed is None:
+        missing.append("the bed (reach, speeds, feeds)")
+    elif words.zero is None or words.height is None:
+        missing.append("where the zero lies in the reach and how high the stock (the ends of the travel)")
+    if words.height is None:
+        missing.append("the stock's height (cuts into the bed)")
+    if not missing:
+        return []
+    text = "not known, and so not judged: " + "; ".join(missing) + "; state them in a case file"
+    return [ProofFinding("not judged", Verdict.CAUTION, text)]
+
+
+# --- what needs stock and cutters -----------------------------------------------------------------------
+
+
+def _met(case: Case, known: Known, cut: Cutaway) -> list[ProofFinding]:
+    findings = [f for check in contact.CHECKS for f in check(case, cut)]
+    stock = known.words.stock
+    assert stock is not None
+    if cut.removed_mm3 <= 0:
+        findings.append(
+            ProofFinding(
+                "not cut",
+                Verdict.NO_GO,
+                "the programs never touch the stock; check its at, angle and top, and the programs' zero",
+            )
+        )
+    findings += _below(case, stock_box(stock, known.section)[3], known)
+    if known.part is None:
+        return [
+            *findings,
+            passed("metal removed", f"{cut.removed_mm3:.0f} mm³ cut away", cut.removed_mm3, None, "mm3"),
+        ]
+    findings += _unit_doubt(known)
+    findings += check_shape(case, cut, known.part, known.words.tolerance.left)
+    assert known.mesh is not None
+    whole = float((np.where(case.scene.tops > AIR, case.scene.tops - case.scene.bottoms, 0)).sum())
+    left = whole * case.scene.grid.cell**2 * case.scene.before.shape[1] - cut.removed_mm3
+    text = (
+        f"{cut.removed_mm3:.0f} mm³ cut away, {left:.0f} mm³ left; the part has {known.mesh.volume:.0f} mm³"
+    )
+    return [*findings, passed("metal removed", text, left, known.mesh.volume, "mm3")]
+
+
+def _unit_doubt(known: Known) -> list[ProofFinding]:
+    words = known.words
+    if known.mesh is None or words.part is None or words.stock is None:
+        return []
+    unit = likely_unit(known.mesh, words.part, words.stock, known.section)
+    if not unit:
+        return []
+    text = (
+        f"the part is only {size_text(known.mesh.size)}; in units of {unit} it would fill the stock; if it was drawn so "
+        f'write units = "{unit}" in [part]'
+    )
+    return [ProofFinding("part size", Verdict.CAUTION, text)]
+
+
+def _below(case: Case, deep: float, known: Known) -> list[ProofFinding]:
+    """Cuts past the stock's underside, where the bed's own check does not see them."""
+    if known.words.height is not None:
+        return []
+    low = case.low[:, 2]
+    bad = np.flatnonzero(~case.moves.rapid & (low < -deep - 1e-3))
+    return blame_moves(
+        case,
+        "underside",
+        bad,
+        Verdict.CAUTION,
+        lambda k: f"cuts {-deep - low[k]:.2f} mm past the stock's underside; what lies below it is not known",
+        value=-deep - low,
+        limit=0.0,
+        unit="mm",
+    )
+
+
+def _proof(case: Case, known: Known, findings: Sequence[ProofFinding], cut: Cutaway | None) -> Proof:
+    figures = {"moves": float(len(case.moves.line))}
+    if len(case.moves.line):
+        for name, low, high in zip("XYZ", case.low.min(axis=0), case.high.max(axis=0), strict=True):
+            figures |= {f"{name}_low_mm": float(low), f"{name}_high_mm": float(high)}
+    if cut is not None:
+        figures |= {"cell_mm": case.scene.grid.cell, "sweeps": float(len(case.move_of))}
+    return Proof(
+        side="part",
+        verdict=worst(f.verdict for f in findings),
+        findings=digest_order(findings),
+        digests={
+            name: hashlib.sha256(text.encode()).hexdigest()
+            for name, text in zip(case.names, case.texts, strict=True)
+        },
+        removed_mm3=cut.removed_mm3 if cut else 0.0,
+        seconds=nominal_seconds(case.moves, case.job.bed) + sum(r.dwell_seconds for r in case.readings),
+        figures=figures,
+    )

@@ -1,0 +1,258 @@
+"""Programs from elsewhere against an STL, against stock alone, and against nothing at all."""
+
+import hashlib
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))
+from block_help import CASE, CUTTERS, binary_stl, block_program, block_triangles
+
+from sparwright.answers import BadInput, Verdict
+from sparwright.proof.casefile import NOTHING, CaseFile, load_case
+from sparwright.proof.elsewhere import prove_known
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    where = tmp_path_factory.mktemp("block")
+    (where / "block.stl").write_bytes(binary_stl(block_triangles()))
+    (where / "inch.stl").write_bytes(binary_stl(block_triangles() / 25.4))
+    (where / "long.stl").write_bytes(binary_stl(block_triangles() * [2, 1, 1]))
+    (where / "my-cutters.toml").write_text(CUTTERS)
+    (where / "case.toml").write_text(CASE)
+    return where
+
+
+@pytest.fixture(scope="module")
+def known(folder):
+    return load_case(folder / "case.toml")
+
+
+def told(proof, verdict=Verdict.NO_GO):
+    return [f for f in proof.findings if f.verdict is verdict]
+
+
+def line_of(text, start, nth=0):
+    """Number of the nth line that starts so."""
+    return [k for k, line in enumerate(text.splitlines(), 1) if line.startswith(start)][nth]
+
+
+def test_the_block_s_own_program_is_good(known):
+    text = block_program()
+    proof = prove_known([("block.nc", text)], known)
+    assert proof.verdict is Verdict.GO
+    assert {"cut too deep", "metal left", "reach", "obstacles", "chip", "metal removed"} <= {
+        f.check for f in proof.findings
+    }
+    assert proof.digests == {"block.nc": hashlib.sha256(text.encode()).hexdigest()}
+    left = next(f for f in proof.findings if f.check == "metal left")
+    assert left.value < 0.0025  # the chords of the STL's corners
+    removed = next(f for f in proof.findings if f.check == "metal removed")
+    assert removed.value == pytest.approx(removed.limit, rel=1e-3)
+
+
+@pytest.mark.parametrize("angle", [0, 33])
+def test_a_stock_turned_on_the_bed_and_a_zero_elsewhere_are_the_same_to_it(folder, known, angle):
+    """The same block with Z0 on its underside, its corner not on zero; the program carried over word by word."""
+    import math
+
+    c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
+    words = known.words
+    stock = words.stock.model_copy(update={"at": (30.0, 40.0), "angle": float(angle), "top": 12.0})
+    moved = replace(known, words=words.model_copy(update={"stock": stock}))
+    lines, x, y = [], 0.0, 0.0
+    for line in block_program().splitlines():
+        out, seen = [], {}
+        for word in line.split():
+            if word[0] in "XYIJZ" and line[0] == "G":
+                seen[word[0]] = float(word[1:])
+            else:
+                out.append(word)
+        if "X" in seen or "Y" in seen:
+            x, y = seen.get("X", x), seen.get("Y", y)
+            out += [f"X{30 + c * x - s * y:.5f}", f"Y{40 + s * x + c * y:.5f}"]
+        if "Z" in seen:
+            out.append(f"Z{seen['Z'] + 12:.5f}")
+        if "I" in seen or "J" in seen:
+            i, j = seen.get("I", 0.0), seen.get("J", 0.0)
+            out += [f"I{c * i - s * j:.5f}", f"J{s * i + c * j:.5f}"]
+        lines.append(" ".join(out))
+    proof = prove_known([("turned.nc", "\n".join(lines) + "\n")], moved)
+    assert told(proof) == []
+    assert proof.removed_mm3 == pytest.approx(40 * 24 * 8 - 8 * 4 * (16 - 4 * math.pi), rel=1e-3)
+
+
+FAULTS = {
+    "floor": (
+        {"deep": 8.05},
+        "cut too deep", 0.05, lambda t: range(line_of(t, "T1"), len(t.splitlines())),
+        "cuts 0.050 mm deeper than the part at x ",
+    ),
+    "floor high": ({"deep": 7.95}, "metal left", 0.05, None, "0.050 mm of metal is left on the part at x "),
+    "wall cut": ({"grow": 0.04}, "cut too deep", 0.042, None, "mm into a wall of the part at x "),
+    "wall left": ({"grow": -0.05}, "metal left", 0.05, None, "mm of metal is left on a wall of the part at x "),
+    "stray": (
+        {"stray": (70, 10)},
+        "cut too deep", 0.3, lambda t: [line_of(t, "G1 Z-0.3")],
+        "cuts 0.300 mm deeper than the part at x ",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("fault", FAULTS)
+def test_planted_faults_are_found_with_amount_and_line(known, fault):
+    options, check, amount, lines, words = FAULTS[fault]
+    text = block_program(**options)
+    proof = prove_known([("block.nc", text)], known)
+    found = told(proof)
+    assert proof.verdict is Verdict.NO_GO
+    assert {f.check for f in found} == {check}
+    assert max(f.value for f in found) == pytest.approx(amount, abs=0.001)
+    assert words in found[0].message
+    assert all(f.program == "block.nc" and f.line > 0 and f.at is not None for f in found)
+    if lines is not None:
+        assert found[0].line in lines(text)
+
+
+@pytest.mark.parametrize("width", [0.05, 0.1, 0.25, 0.5])
+def test_a_sliver_left_by_the_last_lap_on_one_side_is_found(known, width):
+    """It is 2 mm high; told as its width where walls are looked at, as its height where the map sees it."""
+    found = told(prove_known([("block.nc", block_program(short=width))], known))
+    assert {f.check for f in found} == {"metal left"}
+    assert max(f.value for f in found) == pytest.approx(width if width < 0.2 else 2.0, abs=0.001)
+    assert all(59.4 < f.at[0] < 60.01 and 17 < f.at[1] < 33 for f in found)
+
+
+def test_metal_may_be_left_for_a_later_program_where_the_case_says_so(known):
+    words = known.words
+    loose = words.model_copy(update={"tolerance": words.tolerance.model_copy(update={"left": 0.3})})
+    proof = prove_known([("block.nc", block_program(grow=-0.2))], replace(known, words=loose))
+    assert told(proof) == []
+    assert told(prove_known([("block.nc", block_program(grow=-0.35))], replace(known, words=loose))) != []
+
+
+def test_a_pocket_never_cut_is_metal_left(known):
+    text = "G21 G90\nT1 M6\nG0 Z20\nS16000 M3\nG0 X5 Y5\nM5\nM30\n"
+    found = told(prove_known([("nothing.nc", text)], known))
+    assert {f.check for f in found} == {"not cut", "metal left"}
+    by_check = {f.check: f.message for f in found}
+    assert "the programs never touch the stock; check its at, angle and top" in by_check["not cut"]
+    assert "8.000 mm of metal is left on the part" in found[0].message + found[1].message
+    assert "nothing is cut there" in by_check["metal left"]
+
+
+# --- less known -----------------------------------------------------------------------------------------
+
+
+def test_with_nothing_known_all_that_needs_no_part_is_still_told():
+    proof = prove_known([("block.nc", block_program())], NOTHING)
+    checks = {f.check: f for f in proof.findings}
+    assert proof.verdict is Verdict.CAUTION
+    assert set(checks) == {
+        "reading", "units", "cutter", "spindle", "feed", "program end", "clearance height", "extents", "depth",
+        "not judged",
+    }  # fmt: skip
+    assert checks["extents"].message.startswith(
+        "the programs go from X 23.00 to 57.00, Y 16.00 to 34.00, Z -8.00"
+    )
+    assert checks["depth"].value == pytest.approx(8)
+    assert checks["cutter"].message.startswith("cutters called: T1; no table of cutters")
+    assert "16000 to 16000 rpm" in checks["spindle"].message
+    for thing in ("the part", "the stock", "the cutters", "the bed"):
+        assert thing in checks["not judged"].message
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "check"),
+    [
+        ("M3", "", "spindle"),
+        ("F400", "", "feed"),
+        ("M30", "", "program end"),
+        ("G1 X57.0000 Y25.0000", "G1 X57.0000 Q25.0000 K", "reading"),
+        ("G21 ", "", "units"),
+    ],
+)
+def test_with_nothing_known_faults_of_the_words_are_found(old, new, check):
+    proof = prove_known([("block.nc", block_program().replace(old, new, 1))], NOTHING)
+    assert check in {f.check for f in told(proof)}
+
+
+def test_with_the_stock_alone_rapids_and_depth_are_seen(known):
+    bare = replace(known, part=None, mesh=None, words=known.words.model_copy(update={"part": None}))
+    good = prove_known([("block.nc", block_program())], bare)
+    assert told(good) == []
+    assert "the part (wrong cuts, metal left)" in told(good, Verdict.CAUTION)[0].message
+    text = block_program(stray=(70, 10)).replace("G1 Z-0.3 F300", "G0 Z-0.3")
+    found = told(prove_known([("block.nc", text)], bare))
+    assert [f.check for f in found] == ["rapid"]
+    assert found[0].line == line_of(text, "G0 Z-0.3")
+
+
+def test_a_clamp_and_the_bed_are_seen(known):
+    clamp = {"name": "left clamp", "low": [22, 10], "high": [30, 20], "top": 5}
+    words = CaseFile.model_validate(known.words.model_dump() | {"clamp": [clamp], "height": 6})
+    found = told(prove_known([("block.nc", block_program())], replace(known, words=words)))
+    assert {"clamp", "bed"} <= {f.check for f in found}
+
+
+def test_a_program_longer_than_the_travel_is_found_without_knowing_its_place(known):
+    words = known.words.model_copy(update={"zero": None})
+    text = block_program().replace("G0 X30 Y25", "G0 X1030 Y25", 1)
+    found = told(prove_known([("block.nc", text)], replace(known, words=words)))
+    assert "reach" in {f.check for f in found}
+
+
+# --- refusals of the case file --------------------------------------------------------------------------
+
+REFUSED = {
+    "too long": (
+        ('"block.stl"', '"long.stl"'),
+        "long.stl: the part, 160 x 50 x 12 mm as it lies, reaches 80.00 mm past the stock along; the stock is 80 x 50 x "
+        "12 mm; correct [part] at, up, along or units, or [stock]",
+    ),
+    "wrong unit": (
+        ('"block.stl"', '"block.stl"\nunits = "inch"'),
+        'in units of mm it would fit: was it drawn so? Write units = "mm"',
+    ),
+    "missing": (('"block.stl"', '"blok.stl"'), 'no file "blok.stl" beside the job file'),
+    "no cutters": (('"my-cutters.toml"', '"cuters.toml"'), 'Did you mean "cutters.toml"?'),
+    "material": (('"EN AW-6063-T6"', '"EN AW-6063"'), 'material: no material "EN AW-6063" ships'),
+    "two stocks": (
+        ("[stock]", '[stock]\nlength = 90\nsection = {shape = "flat bar", width = 40, thickness = 6}'),
+        "state either size, for a block, or section, not both and not neither",
+    ),
+    "no stock": (
+        ("[stock]\nsize = [80, 50, 12]\nat = [0, 0]\n", ""),
+        "a part is cut from stock; add a table [stock]",
+    ),
+    "axis": (('"block.stl"', '"block.stl"\nup = "+x"'), 'along = "+x" and up = "+x" are the same axis'),
+    "unknown key": (("height = 30", "hight = 30"), 'Did you mean "height"?'),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", REFUSED)
+def test_a_bad_case_file_is_refused_in_words(folder, case):
+    (old, new), words = REFUSED[case]
+    path = folder / "bad.toml"
+    path.write_text(CASE.replace(old, new))
+    with pytest.raises(BadInput) as refused:
+        load_case(path)
+    assert words in str(refused.value)
+
+
+def test_a_part_drawn_in_inches_is_never_taken_for_millimetres_in_silence(folder):
+    """Taken as millimetres it lies within the stock."""
+    path = folder / "inch.toml"
+    path.write_text(CASE.replace("block.stl", "inch.stl"))
+    proof = prove_known([("block.nc", block_program())], load_case(path))
+    assert proof.verdict is not Verdict.GO
+    doubt = next(f.message for f in proof.findings if f.check == "part size")
+    assert doubt == (
+        "the part is only 3.15 x 1.969 x 0.4724 mm; in units of inch it would fill the stock; if it was drawn so write "
+        'units = "inch" in [part]'
+    )
+    path.write_text(CASE.replace('"block.stl"', '"inch.stl"\nunits = "inch"'))
+    assert told(prove_known([("block.nc", block_program())], load_case(path))) == []
