@@ -121,12 +121,17 @@ def _cutter_of(tool: np.ndarray, cutters: Sequence[Cutter]) -> np.ndarray:
     return found
 
 
-def nominal_seconds(moves: Moves, bed: Bed) -> float:
-    """Motion time by length over feed, rapids by their slowest axis; motions without a feed count nothing."""
+def move_seconds(moves: Moves, bed: Bed) -> np.ndarray:
+    """Time of each motion, s, (k,): length over feed, rapids by their slowest axis; without a feed none."""
     with np.errstate(divide="ignore", invalid="ignore"):
         feed = np.where(moves.feed > 0, moves.length / moves.feed, 0.0)
     rapid = (np.abs(moves.end - moves.start) / np.asarray(bed.rapid)).max(axis=1, initial=0.0)
-    return float(60.0 * np.where(moves.rapid, rapid, feed).sum())
+    return np.asarray(60.0 * np.where(moves.rapid, rapid, feed))
+
+
+def nominal_seconds(moves: Moves, bed: Bed) -> float:
+    """Time of all motions, s; see move_seconds."""
+    return float(move_seconds(moves, bed).sum())
 
 
 def extents(moves: Moves) -> tuple[np.ndarray, np.ndarray]:
