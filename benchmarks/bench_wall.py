@@ -113,15 +113,17 @@ def main() -> None:
         own = 0.007 * number
         walls = [tube(width, height, wall - 0.01 * k) for k in range(REPEATS + 1)]
 
-        def answer(k: int, skin: float, rib: float) -> object:
-            return wall_properties(member(walls[k], wall - 0.01 * k, faces, skin, rib, pocket))  # noqa: B023
+        def made(k: int, skin: float, rib: float) -> Member:
+            return member(walls[k], wall - 0.01 * k, faces, skin, rib, pocket)  # noqa: B023
 
-        times = [
-            median_ms(lambda k: section_properties(walls[k], METAL)),  # noqa: B023
-            median_ms(lambda k: answer(0, skin + 0.05 * k, 4.0 + own)) if skin else "-",  # noqa: B023
-            median_ms(lambda k: answer(k, skin, 4.1 + own)),  # noqa: B023
-            median_ms(lambda k: answer(0, skin, 4.2 + 0.03 * k + own)),  # noqa: B023
-        ]
+        # The members are laid out beforehand: the model's own time is asked for.
+        steps = range(REPEATS + 1)
+        skins = [made(0, skin + 0.05 * k, 4.0 + own) for k in steps] if skin else []
+        thinner = [made(k, skin, 4.1 + own) for k in steps]
+        ribs = [made(0, skin, 4.2 + 0.03 * k + own) for k in steps]
+        times = [median_ms(lambda k: section_properties(walls[k], METAL))]  # noqa: B023
+        for members in (skins, thinner, ribs):
+            times.append(median_ms(lambda k: wall_properties(members[k])) if members else "-")  # noqa: B023
         print(f"| {name} | " + " | ".join(times) + " |", flush=True)
 
 

@@ -25,7 +25,7 @@ from sparwright.stock.model import FieldBay, Member, Section
 from sparwright.stock.walls import Wall, WallList, find_walls
 
 # Elements along the smallest pocket, for skins and for windows, whose ribs want finer ones; and across a wall.
-SKIN, WINDOW, ACROSS = 3.5, 6.0, 5.0
+SKIN, WINDOW, ACROSS = 2.0, 6.0, 4.0
 # Cutting plane as a share of the period from the best, and mesh size over the usual one, of each attempt to mesh.
 ATTEMPTS = ((0.0, 1.0), (0.13, 1.0), (0.29, 0.7), (0.43, 1.3))
 KEPT = 32
