@@ -13,6 +13,7 @@ from sparwright.loop.serve import ServedResult, serve
 from sparwright.loop.stretches import plain_stretches, stretches_from
 from sparwright.loop.supports import member_supports
 from sparwright.measure.taptone import Tone, member_tones
+from sparwright.stiffness.along_ends import held_end_bonus
 from sparwright.stiffness.local import local_findings
 from sparwright.stiffness.report import StiffnessResult
 from sparwright.stock.model import Member
@@ -69,7 +70,7 @@ def stiff_enough(
     findings = _member(job, result, masses)
     if served is not None:
         findings += served.findings(file.wishes)
-    findings += [*_racking(result, tones[1]), *local]
+    findings += [*_racking(result, tones[1]), *_held_ends(member, result), *local]
     kept, windows = result.kept, result.kept_windows
     headline = f"{1000 * masses[1]:.0f} g come out and {100 * kept['GJ']:.0f} % of the twist stiffness stays"
     if windows is not None:
@@ -117,6 +118,18 @@ def _racking(s: StiffnessResult, tone: Tone) -> list[Finding]:
     warning = racking_warning(tone.twist_Hz, racking, s.racking.torsion(tone.twist_Hz))
     why = f"The section alone racks out of square at this frequency, however long the member. {warning}"
     return [Finding("racking of the section", Verdict.GO, racking, "Hz", why=why.strip())]
+
+
+def _held_ends(member: Member, s: StiffnessResult) -> list[Finding]:
+    """What rigid ends would add in twist: told as a bonus, counted nowhere."""
+    bonus = held_end_bonus(member, s.reworked)
+    if bonus is None:
+        return []
+    why = (
+        f"Held rigidly, each end makes the member twist as if {bonus:.0f} mm shorter. A bonus, counted nowhere: real "
+        "fastenings give."
+    )
+    return [Finding("held ends, a bonus in twist", Verdict.GO, bonus, "mm", why=why)]
 
 
 def _at_least(
