@@ -1,8 +1,8 @@
 """Compiling kernels to machine code, kept on disk under a key that holds their source text.
 
-A compiled kernel served after its source has changed would make a reading or a proof lie. So the kernels of a
-room live in one module, and what is kept on disk lies in a folder named by the SHA-256 of that module's text
-and of every module it takes functions or constants from: a changed text can only ever meet an empty folder.
+A compiled kernel served after its source has changed would make a reading or a proof lie. So what is kept on disk
+lies in a folder named by the SHA-256 of the text of the kernels' module and of every module it takes functions or
+constants from: a changed text can only ever meet an empty folder.
 """
 
 from __future__ import annotations
@@ -45,21 +45,26 @@ def kernel_folder(*sources: str) -> Path:
     return (Path(given) if given else _base_folder(sources[0])) / f"kernels-{source_key(*sources)}"
 
 
-def kernel_compiler(*sources: str, inner: bool = False) -> Callable[[Kernel], Kernel]:
+def kernel_compiler(*sources: str, inner: bool = False, reorder: bool = False) -> Callable[[Kernel], Kernel]:
     """A decorator that compiles functions on first call.
 
     sources: the `__file__` of the module that holds the kernels, then of those it takes functions or constants
     from. Division by zero gives inf or nan, as in numpy. Compiled code is kept in `kernel_folder(*sources)`.
-    inner: the function is only called by other kernels, which saves compiling a door for Python.
+    inner: the function is only called by other kernels, which saves compiling a door for Python. reorder: sums may be
+    added up in any order, which lets the processor add several numbers at a time.
     """
     folder = kernel_folder(*sources)
-    doors = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True} if inner else {"no_cfunc_wrapper": True}
+    options: dict[str, Any] = {"no_cfunc_wrapper": True}
+    if inner:
+        options["no_cpython_wrapper"] = True
+    if reorder:
+        options["fastmath"] = {"reassoc", "nsz"}
 
     def compiled(function: Kernel) -> Kernel:
         before = numba.config.CACHE_DIR
         numba.config.CACHE_DIR = str(folder)
         try:
-            kernel: Kernel = numba.njit(cache=True, nogil=True, error_model="numpy", **doors)(function)
+            kernel: Kernel = numba.njit(cache=True, nogil=True, error_model="numpy", **options)(function)
         finally:
             numba.config.CACHE_DIR = before
         return kernel

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from sparwright.proof import kernels
-from sparwright.proof.kernels import AIR, ARC, BALL, CONE, FLAT, LINE, Grid, Sweeps, Tools
+from sparwright.proof.kernels import AIR, ARC, BALL, CONE, FLAT, LINE, Grid, Metal, Sweeps, Tools
+from sparwright.proof.tiles import ray_weights
 
 GRID = Grid(-9.0, -9.0, 0.3)
 ROWS = COLS = 60
@@ -61,10 +62,22 @@ def stamped(sweeps, tools, grow, steps=1200):
     return lowest
 
 
+def cut_map(H, L, sweeps, tools, grow, metal=None, watch=False):
+    """Cut sweeps into a map without tiles; returns seen, at and met of each."""
+    count = len(sweeps.kind)
+    seen, at, met = np.zeros((count, 6)), np.zeros((count, 2)), np.zeros((count, 10), np.float32)
+    nothing = np.empty((ROWS, 0), np.float32)
+    kernels.cut_tile(
+        H, L, GRID, metal or Metal(nothing, nothing, 0, COLS), sweeps, np.arange(count, dtype=np.int32), tools, grow,
+        0.0, watch, (-math.inf, math.inf), ray_weights(0.25), seen, at, met,
+    )  # fmt: skip
+    return seen, at, met
+
+
 def cut(sweeps, tools, grow):
     H = np.zeros((ROWS, COLS), np.float32)
     L = np.full((ROWS, COLS), -1, np.int32)
-    kernels.cut_all(H, L, GRID, sweeps, tools, grow, 0.0)
+    cut_map(H, L, sweeps, tools, grow)
     assert ((L == 0) == (H < 0)).all()
     return H
 
@@ -139,7 +152,7 @@ def test_joined_moves_cut_the_same_as_whole_ones():
     maps = []
     for flags in (joined, np.zeros(count, bool)):
         H, L = np.zeros((ROWS, COLS), np.float32), np.full((ROWS, COLS), -1, np.int32)
-        kernels.cut_all(H, L, GRID, Sweeps(**fields, joined=flags), tools, 0.0, 0.0)
+        cut_map(H, L, Sweeps(**fields, joined=flags), tools, 0.0)
         maps.append((H, L))
     assert (maps[0][0] == maps[1][0]).all()
     assert (maps[0][1] == maps[1][1]).all()
@@ -149,10 +162,9 @@ def test_joined_moves_cut_the_same_as_whole_ones():
 
 
 def watched(sweeps, tools, H):
-    seen, at = np.zeros((len(sweeps.kind), 6)), np.zeros((len(sweeps.kind), 2))
-    L = np.full(H.shape, -1, np.int32)
     tops, bottoms = np.zeros((ROWS, 1), np.float32), np.full((ROWS, 1), -8, np.float32)
-    kernels.cut_watched(H, L, GRID, tops, bottoms, sweeps, tools, 0.0, seen, at)
+    L = np.full(H.shape, -1, np.int32)
+    seen, at, _ = cut_map(H, L, sweeps, tools, 0.0, Metal(tops, bottoms, 0, COLS), watch=True)
     return seen[0], at[0]
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +10,8 @@ import numpy as np
 from sparwright.proof import kernels
 from sparwright.proof.case import Case
 from sparwright.proof.kernels import Buckets
+from sparwright.proof.stockforce import stock_force
+from sparwright.proof.tiles import VOLUME, cut_tiles
 
 
 @dataclass(frozen=True)
@@ -21,7 +22,8 @@ class Cutaway:
     grown, grown_by: the same with cutters grown by half a cell's diagonal, so that a point is cut only if its
     cell's centre is cut here. shrunk: with cutters shrunk by as much, so that a cell whose centre is cut here is
     cut all over. seen, at: (m, 6), (m, 2), what each sweep met (see kernels.cut_watched). buckets: sweeps by
-    place, good for looks up to `reach` mm from a cutter. removed_mm3: metal cut away.
+    place, good for looks up to `reach` mm from a cutter. met: (m, 10), what each sweep took on (see
+    kernels.cut_tile). removed_mm3: metal cut away.
     """
 
     after: np.ndarray
@@ -31,6 +33,7 @@ class Cutaway:
     shrunk: np.ndarray
     seen: np.ndarray
     at: np.ndarray
+    met: np.ndarray
     buckets: Buckets
     reach: float
     removed_mm3: float
@@ -66,39 +69,31 @@ def gaps_at(case: Case, cut: Cutaway, probes: np.ndarray) -> tuple[np.ndarray, n
     return gap, who
 
 
-def simulate(case: Case) -> Cutaway:
-    """Cut every program of the case, in order, into its stock."""
-    scene, sweeps, tools = case.scene, case.sweeps, case.tools
-    count = len(sweeps.kind)
+def simulate(case: Case, threads: int = 2) -> Cutaway:
+    """Cut every program of the case, in order, into its stock, tile by tile along x."""
+    scene, sweeps = case.scene, case.sweeps
     top = float(scene.before.max())
-    half = half_diagonal(case)
-    seen, at = np.zeros((count, 6)), np.zeros((count, 2))
-
-    def blank() -> tuple[np.ndarray, np.ndarray]:
-        return scene.before.copy(), np.full(scene.before.shape, -1, dtype=np.int32)
-
-    def resized(grow: float) -> tuple[np.ndarray, np.ndarray]:
-        heights, by = blank()
-        kernels.cut_all(heights, by, scene.grid, sweeps, tools, grow, top)
-        return heights, by
-
-    with ThreadPoolExecutor(2) as pool:  # the kernels let go of the interpreter
-        larger, smaller = pool.submit(resized, half), pool.submit(resized, -half)
-        after, cut_by = blank()
-        kernels.cut_watched(
-            after, cut_by, scene.grid, scene.tops, scene.bottoms, sweeps, tools, top, seen, at
-        )
-        (grown, grown_by), (shrunk, _) = larger.result(), smaller.result()
-    length, _ = kernels.metal_lost(scene.before, after, scene.tops, scene.bottoms, np.inf)
+    cut = cut_tiles(
+        scene.before,
+        scene.grid,
+        scene.tops,
+        scene.bottoms,
+        sweeps,
+        case.tools,
+        half_diagonal(case),
+        stock_force(case).exponent,
+        threads,
+    )
     return Cutaway(
-        after=after,
-        cut_by=cut_by,
-        grown=grown,
-        grown_by=grown_by,
-        shrunk=shrunk,
-        seen=seen,
-        at=at,
+        after=cut.after,
+        cut_by=cut.cut_by,
+        grown=cut.grown,
+        grown_by=cut.grown_by,
+        shrunk=cut.shrunk,
+        seen=cut.seen,
+        at=cut.at,
+        met=cut.met,
         buckets=buckets_of(case, top),
         reach=LOOK,
-        removed_mm3=float(length * scene.grid.cell**2),
+        removed_mm3=float(cut.met[:, VOLUME].sum(dtype=float)),
     )
