@@ -23,8 +23,8 @@ LENGTH = 1200.0
 class Design:
     """One design: `section` by name, fields as (faces, measures), and how its whole member is computed.
 
-    counts: periods of the two whole members, () for none; size: their mesh over the usual; order: of their elements,
-    on the part between the middle planes where it is over 2; words: for the table.
+    counts: periods of the two whole members, () for none; size: their mesh over the usual; order: of their elements;
+    words: for the table.
     """
 
     section: str
@@ -129,7 +129,7 @@ _J, _F = "50 x 100 x 4, r 4", "bar 100 x 12"
 
 DESIGNS: dict[str, Design] = {
     "A1": Design(_A, ((WIDE, _hexes(1)),), "hexagons 22, two wide faces, skin 1", (12, 20)),
-    "A0": Design(_A, ((WIDE, _hexes(0)),), "the same, windows", (16, 26)),
+    "A0": Design(_A, ((WIDE, _hexes(0)),), "hexagons 22, two wide faces, windows", (16, 26)),
     "B1": Design(
         _A,
         ((WIDE, _hexes(1)), (("front", "back"), _hexes(1, rows=1))),
@@ -139,15 +139,15 @@ DESIGNS: dict[str, Design] = {
         _A, ((WIDE, _hexes(0)), (("front", "back"), _hexes(0, rows=1))), "hexagons 22, four faces, windows"
     ),
     "C1": Design(_C, ((WIDE, _isogrid(1)),), "triangles, two wide faces, skin 1", (12, 16)),
-    "C0": Design(_C, ((WIDE, _isogrid(0)),), "the same, windows"),
+    "C0": Design(_C, ((WIDE, _isogrid(0)),), "triangles, two wide faces, windows"),
     "D1": Design(_C, ((("top",), _rounds(1)),), "round 20, one face, skin 1", (14, 24)),
-    "D0": Design(_C, ((("top",), _rounds(0)),), "the same, windows", (12, 18), order=3),
+    "D0": Design(_C, ((("top",), _rounds(0)),), "round 20, one face, windows", (30, 42)),
     "E1": Design(_E, ((ALL, _squares(1)),), "squares 18, four faces, skin 1", (14, 22)),
-    "E0": Design(_E, ((ALL, _squares(0)),), "the same, windows"),
+    "E0": Design(_E, ((ALL, _squares(0)),), "squares 18, four faces, windows"),
     "F1.5": Design(_F, ((("top",), _hexes(1.5)),), "hexagons 22, one face, skin 1.5"),
     "G1": Design(_G, ((WIDE, _slots(1)),), "slots 32 x 16, two wide faces, skin 1", (10, 18)),
-    "G0": Design(_G, ((WIDE, _slots(0)),), "the same, windows"),
-    "H1": Design(_H, ((("top",), _rounds(1)),), "round 20, one face, over the web, skin 1", (11, 20), 1.25),
+    "G0": Design(_G, ((WIDE, _slots(0)),), "slots 32 x 16, two wide faces, windows"),
+    "H1": Design(_H, ((("top",), _rounds(1)),), "round 20, one face, over the web, skin 1", (11, 20)),
     "K1": Design(
         _C,
         ((WIDE, _rounds(1)), (("front",), _rounds(1, rows=1))),

@@ -82,13 +82,13 @@ def constants(gain: np.ndarray, length: float, middle: tuple[float, float]) -> d
 def whole_member(name: str) -> None:
     """The whole member of two lengths against the bay: same order, same mesh size."""
     from sparwright.stiffness.bay import mesh_options
-    from sparwright.stiffness.mirror import NO_MIRRORS, find_mirrors
+    from sparwright.stiffness.mirror import find_mirrors
     from sparwright.stiffness.pattern import field_pattern
 
     design, member = designs.DESIGNS[name], designs.member(name)
     pattern = field_pattern(member.section, member.bays, windows=False)
     options = mesh_options(member.section, pattern, design.size, design.windows)
-    mirrors = NO_MIRRORS if design.order == 2 else replace(find_mirrors(member.section, pattern), x=None)
+    mirrors = replace(find_mirrors(member.section, pattern), x=None)
     runs = []
     for count in design.counts:
         begun, own = time.perf_counter(), time.process_time()
@@ -109,7 +109,17 @@ def whole_member(name: str) -> None:
     gain = np.array(runs[1]["flexibility"]) - np.array(runs[0]["flexibility"])
     centroid = member.section.shape.centroid
     found = constants(gain, runs[1]["length"] - runs[0]["length"], (centroid.x, centroid.y))
-    keep("whole", name, {"runs": runs, "size": design.size, "order": design.order, "whole": found})
+    keep(
+        "whole",
+        name,
+        {
+            "runs": runs,
+            "mirrors": len(mirrors.axes),
+            "size": design.size,
+            "order": design.order,
+            "whole": found,
+        },
+    )
 
 
 def bay_orders(name: str) -> None:
@@ -169,7 +179,8 @@ def _head(cells: list[str]) -> list[str]:
 def _against_wholes(table: dict[str, Any]) -> list[str]:
     lines = [
         "Whole members between rigid ends, difference of two lengths, against the bay at the same order and mesh size;",
-        "bay over whole member, %. Shear centre: how far the bay's is off, mm, where the pattern moves it.",
+        "bay over whole member, %. Shear centre: how far the bay's is off, mm, where the pattern moves it. What stays is mostly",
+        "two meshes' scatter at this order. Nodes of a half mirrored in the section's middle plane are marked "half".",
         "",
         *_head(
             [
@@ -186,6 +197,7 @@ def _against_wholes(table: dict[str, Any]) -> list[str]:
         ),
     ]
     for name, kept in table["whole"].items():
+        half = "half: " if kept.get("mirrors") else ""
         design, bay, found = designs.DESIGNS[name], table["bay"][name]["as whole"], kept["whole"]
         runs = kept["runs"]
         one_face = sum(len(faces) for faces, _ in design.fields) == 1
@@ -195,7 +207,7 @@ def _against_wholes(table: dict[str, Any]) -> list[str]:
                 [
                     name,
                     f"{design.section}; {design.words}",
-                    f"{runs[0]['length']:.0f}, {runs[1]['length']:.0f} mm; {runs[0]['nodes']}, {runs[1]['nodes']}",
+                    f"{runs[0]['length']:.0f}, {runs[1]['length']:.0f} mm; {half}{runs[0]['nodes']}, {runs[1]['nodes']}",
                     str(kept["order"]),
                     *(percent(bay[key], found[key]) for key in STIFFNESSES),
                     f"{off:+.2f}" if one_face else "",
