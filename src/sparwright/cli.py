@@ -137,15 +137,6 @@ def _triple(text: str) -> tuple[float, float, float]:
     return (x, y, z)
 
 
-def _text_of(path: str) -> str:
-    try:
-        return Path(path).read_text(encoding="utf-8")
-    except OSError as problem:
-        raise BadInput(f"{path}: {problem.strerror}") from None
-    except UnicodeDecodeError:
-        raise BadInput(f"{path}: not a text file; a program is plain text") from None
-
-
 def _read(args: argparse.Namespace) -> int:
     from sparwright.program.passing import words_to_pass_over
     from sparwright.program.reader import read_pieces, summary
@@ -187,42 +178,42 @@ def _read(args: argparse.Namespace) -> int:
 
 def _prove(args: argparse.Namespace) -> int:
     from sparwright.answers import Verdict
-    from sparwright.job.reading import load_job
-    from sparwright.placing.place import place
+    from sparwright.packet.proof_files import write_report
+    from sparwright.packet.proof_run import prove_case, prove_job, read_programs
     from sparwright.plan.console import Steps, print_proof
-    from sparwright.proof.prove import prove_pads, prove_side
-    from sparwright.stock.member import build_member
 
-    job = load_job(args.job)
-    member = build_member(job)
-    placement = place(member, job)
-    programs = [(Path(p).name, _text_of(p)) for p in args.programs]
-    setups = {setup.side: setup for setup in placement.setups}
-    sides = [*setups, "pads"]
-    if not setups:
-        raise BadInput(
-            "the member does not fit on this machine, so there is no setup to prove a program against"
-        )
-    if args.side not in sides:
-        raise BadInput(f'no side "{args.side}"; this job has {", ".join(sides)}')
+    if args.job is not None and args.case is not None:
+        raise BadInput("--job and --case both say what the programs are held against; give one")
+    if args.side is not None and args.job is None:
+        raise BadInput("--side names a side of a job; give --job too, or leave it out")
+    programs = read_programs(args.programs)
     with Steps(quiet=args.json) as steps:
         steps.begin("proof")
-        if args.side == "pads":
-            proof = prove_pads(programs, placement, job)
+        if args.job is not None:
+            shown = prove_job(programs, args.job, args.side, steps.begin)
         else:
-            proof = prove_side(programs, member, setups[args.side], job)
+            shown = prove_case(programs, args.case, steps.begin)
+        files: tuple[str, ...] = ()
+        if args.report is not None:
+            steps.begin("report")
+            files = write_report(shown, Path(args.report))
+    proof = shown.proof
     if args.json:
         _print_json(
             {
                 "verdict": proof.verdict.value,
                 "findings": [f.as_dict() for f in proof.findings],
                 "digests": proof.digests,
+                "digest": shown.digest,
                 "removed_mm3": proof.removed_mm3,
                 "seconds": proof.seconds,
+                "files": list(files),
             }
         )
     else:
         print_proof(proof)
+        if files:
+            print(f"Report in {args.report}: {', '.join(files)}")
     return EXIT_NO_GO if proof.verdict is Verdict.NO_GO else EXIT_OK
 
 
@@ -345,8 +336,15 @@ def _parser() -> argparse.ArgumentParser:
     sub.add_argument(
         "programs", metavar="PROGRAM", nargs="+", help="programs of one side, in the order they are run"
     )
-    sub.add_argument("--job", metavar="JOB", required=True, help="the job file the part is described in")
-    sub.add_argument("--side", metavar="SIDE", required=True, help="the side they cut, or pads")
+    sub.add_argument("--job", metavar="JOB", help="the job file the part is described in, if there is one")
+    sub.add_argument("--side", metavar="SIDE", help="the side of the job they cut, or pads")
+    sub.add_argument(
+        "--case",
+        metavar="CASE",
+        help="case file (TOML) for programs from elsewhere: part as STL, stock, pose, cutters, bed, or as much of "
+        "these as is known; with neither job nor case all is told that needs no part",
+    )
+    sub.add_argument("--report", metavar="DIR", help="folder for report.html, report.pdf and proof.json")
 
     sub = command(
         "sweep",

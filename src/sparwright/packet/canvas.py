@@ -6,6 +6,7 @@ dimensions that of ISO 129 (thin lines, filled arrowheads, text above the line).
 
 from __future__ import annotations
 
+import base64
 import math
 from collections.abc import Iterable, Sequence
 from html import escape
@@ -15,8 +16,16 @@ import numpy as np
 from shapely.geometry import Polygon
 
 FONT = "Source Sans Pro"
-Line = Literal["visible", "thin", "hidden", "axis", "heavy", "faint"]
+Line = Literal[
+    "none", "halo", "path", "rapid", "edge", "hair", "visible", "thin", "hidden", "axis", "heavy", "faint"
+]
 _PEN: dict[str, str] = {
+    "none": "",
+    "halo": 'stroke="#fff" stroke-width="1.8" stroke-opacity="0.85"',
+    "edge": 'stroke="#fff" stroke-width="0.6" stroke-opacity="0.7"',
+    "hair": 'stroke="#000" stroke-width="0.15"',
+    "path": 'stroke="#fff" stroke-width="0.3"',
+    "rapid": 'stroke="#fff" stroke-width="0.3" stroke-dasharray="1 1"',
     "visible": 'stroke="#000" stroke-width="0.5"',
     "heavy": 'stroke="#000" stroke-width="0.8"',
     "thin": 'stroke="#000" stroke-width="0.25"',
@@ -96,6 +105,15 @@ class Canvas:
         """A circle."""
         self._parts.append(
             f'<circle cx="{_n(centre[0])}" cy="{_n(self.height - centre[1])}" r="{_n(radius)}" fill="{fill}" {_PEN[pen]}/>'
+        )
+
+    def image(self, corner: Sequence[float], width: float, height: float, png: bytes) -> None:
+        """A picture with its lower left corner at `corner`, stretched to width x height, its pixels left square-edged."""
+        data = base64.b64encode(png).decode("ascii")
+        self._parts.append(
+            f'<image x="{_n(corner[0])}" y="{_n(self.height - corner[1] - height)}" width="{_n(width)}" '
+            f'height="{_n(height)}" preserveAspectRatio="none" style="image-rendering:pixelated" '
+            f'href="data:image/png;base64,{data}"/>'
         )
 
     def cross(self, centre: Sequence[float], size: float) -> None:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -27,7 +27,7 @@ from sparwright.proof.kernels import AIR, Grid
 from sparwright.proof.model import Proof, ProofFinding
 from sparwright.proof.motion import nominal_seconds
 from sparwright.proof.obstacles import check_obstacles
-from sparwright.proof.prove import Keep, Say, case_of, start_of
+from sparwright.proof.prove import Say, case_of, start_of
 from sparwright.proof.scene import CELL, Obstacle, Scene, metal_intervals
 from sparwright.proof.shape import check_shape
 from sparwright.proof.simulate import Cutaway, simulate
@@ -35,6 +35,7 @@ from sparwright.proof.stl import size_text
 
 USUAL_MATERIAL = "EN AW-6063-T6"
 BOUNDLESS = 1e9  # of a bed nobody stated: no limit of it is ever met
+Keep = Callable[[Case, Cutaway | None], None]
 SAFE = 25.0  # height a message proposes for a first rapid, mm
 
 
@@ -44,12 +45,12 @@ def prove_known(
     *,
     cell: float = CELL,
     progress: Say = lambda _: None,
-    keep: Keep = lambda case, cut: None,
+    keep: Keep = lambda _case, _cut: None,
 ) -> Proof:
     """The proof of programs (name, text), in the order they are run, against what is known.
 
-    cell: of the height map, mm. progress: told in words what takes time. keep: handed what was read and, where there
-    was stock to cut, what is left after cutting.
+    cell: of the height map, mm. progress: told in words what takes time. keep: handed what was read and what is left
+    after cutting, None where there was no stock to cut.
     """
     case = known_case(programs, known, cell, progress)
     if len(case.moves.line) == 0:
@@ -63,10 +64,10 @@ def prove_known(
             progress("compiling the simulation, once, about 20 s")
         progress("cutting in simulation")
         cut = simulate(case)
-        keep(case, cut)
         progress("judging")
         findings += _met(case, known, cut)
     findings += _unknown(known)
+    keep(case, cut)
     return _proof(case, known, findings, cut)
 
 
@@ -248,7 +249,7 @@ def _extents(case: Case, known: Known) -> list[ProofFinding]:
     if len(feeding):
         k = int(feeding[case.low[feeding, 2].argmin()])
         program, line = case.line_of(k)
-        text = f"the lowest cut is at Z{case.low[k, 2] - zero[2]:.3f}, line {line} of {program}"
+        text = f"the lowest cut is at Z{case.low[k, 2] - zero[2]:.3f}"
         found.append(
             ProofFinding(
                 "depth",

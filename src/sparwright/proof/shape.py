@@ -102,7 +102,9 @@ def _too_deep(case: Case, cut: Cutaway, wanted: Wanted, tolerance: float) -> lis
     for (j, i), amount, size, more in _regions(case, np.maximum(bound, exact)):
         alone = cut.grown[j, i] < cut.after[j, i] - 1e-4
         sweep = cut.grown_by[j, i] if alone or cut.cut_by[j, i] < 0 else cut.cut_by[j, i]
-        findings.append(_finding(case, "cut too deep", int(sweep), (j, i), amount, size, more, tolerance))
+        findings.append(
+            _finding(case, cut, "cut too deep", int(sweep), (j, i), amount, size, more, tolerance)
+        )
     return findings
 
 
@@ -117,11 +119,14 @@ def _left(case: Case, cut: Cutaway, wanted: Wanted, tolerance: float) -> list[Pr
     _, doubt = kernels.metal_lost(cut.shrunk, aim, scene.tops, scene.bottoms, tolerance)
     for j, i in _slivers(case, cut, aim + np.float32(tolerance), (doubt > 0) & (over == 0)):
         over[j, i] = cut.shrunk[j, i] - aim[j, i]
-    lines = _nearest_cut(cut)
-    return [
-        _finding(case, "metal left", int(lines[j, i]), (j, i), amount, size, more, tolerance)
-        for (j, i), amount, size, more in _regions(case, over)
-    ]
+    lines, grid = _nearest_cut(cut), scene.grid
+    findings = []
+    for (j, i), amount, size, more in _regions(case, over):
+        at = (grid.x0 + (i + 0.5) * grid.cell, grid.s0 + (j + 0.5) * grid.cell, float(aim[j, i]) + tolerance)
+        _, who = gaps_at(case, cut, np.array([at]))  # the cut at this height that comes nearest
+        sweep = int(who[0]) if who[0] >= 0 else int(lines[j, i])
+        findings.append(_finding(case, cut, "metal left", sweep, (j, i), amount, size, more, tolerance))
+    return findings
 
 
 def _slivers(case: Case, cut: Cutaway, level: np.ndarray, doubtful: np.ndarray) -> list[tuple[int, int]]:
@@ -157,9 +162,8 @@ def _regions(case: Case, over: np.ndarray) -> list[tuple[tuple[int, int], float,
     labels, count = ndimage.label(over > 0, structure=np.ones((3, 3)))
     if count == 0:
         return []
-    numbers = np.arange(1, count + 1)
-    worst = ndimage.maximum_position(over, labels, numbers)
     boxes = ndimage.find_objects(labels)
+    worst = [_middle_of_worst(over, labels, k, where) for k, where in enumerate(boxes, 1)]
     order = sorted(range(count), key=lambda k: -over[worst[k]])
     cell = case.scene.grid.cell
     return [
@@ -173,8 +177,21 @@ def _regions(case: Case, over: np.ndarray) -> list[tuple[tuple[int, int], float,
     ]
 
 
+def _middle_of_worst(
+    over: np.ndarray, labels: np.ndarray, k: int, where: tuple[slice, ...]
+) -> tuple[int, int]:
+    """The cell of region k with the greatest figure; of several, the one furthest inside them."""
+    figures = np.where(labels[where] == k, over[where], 0)
+    worst = np.pad(figures >= figures.max() - 1e-4, 1)
+    away = ndimage.distance_transform_edt(worst)[1:-1, 1:-1]
+    inmost = np.argwhere(away >= away.max() - 1e-9)
+    j, i = inmost[int(((inmost - inmost.mean(axis=0)) ** 2).sum(axis=1).argmin())]
+    return where[0].start + int(j), where[1].start + int(i)
+
+
 def _finding(
     case: Case,
+    cut: Cutaway,
     check: str,
     sweep: int,
     cell: tuple[int, int],
@@ -197,7 +214,16 @@ def _finding(
         text = f"{amount:.3f} mm of metal is left on the part {where}; nothing is cut there"
     more = f" (one of {count} such places)" if count > 1 else ""
     return ProofFinding(
-        check, Verdict.NO_GO, text + more, "", program, line, (x, s, 0.0), amount, limit, "mm"
+        check,
+        Verdict.NO_GO,
+        text + more,
+        "",
+        program,
+        line,
+        (x, s, float(cut.after[cell])),
+        amount,
+        limit,
+        "mm",
     )
 
 

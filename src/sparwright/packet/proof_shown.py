@@ -1,0 +1,81 @@
+"""What the report of a proof is drawn from: the verdict, what was read, and what was left after cutting."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, MultiLineString
+from shapely.geometry.base import BaseGeometry
+
+from sparwright.proof.case import Case
+from sparwright.proof.model import Proof
+from sparwright.proof.simulate import Cutaway
+
+LEAST_CUT = 1e-3  # of a cell that counts as cut, mm
+
+
+@dataclass(frozen=True)
+class Shown:
+    """title, against: what the programs were held against, in words. proof. case: as read, None where nothing was.
+    cut: None where there was no stock to cut. outline: of the part or its features in (x, s). digest: of the job or
+    case file and all it names, "" without one.
+    """
+
+    title: str
+    against: str
+    proof: Proof
+    case: Case | None
+    cut: Cutaway | None
+    outline: BaseGeometry
+    digest: str
+
+
+def thickness(case: Case, cut: Cutaway) -> np.ndarray:
+    """Metal left under each cell down to the far side of the first wall, mm, (rows, cols); nan where none ever was."""
+    tops, bottoms = case.scene.tops[:, :1], case.scene.bottoms[:, :1]
+    left = np.maximum(np.minimum(cut.after, tops) - bottoms, 0).astype(float)
+    left[case.scene.before <= bottoms] = np.nan
+    return np.asarray(left)
+
+
+def was_cut(case: Case, cut: Cutaway) -> np.ndarray:
+    """Which cells were lowered, (rows, cols) bool."""
+    return np.asarray(cut.after < case.scene.before - LEAST_CUT)
+
+
+def target_outlines(case: Case) -> BaseGeometry:
+    """The outlines of all features wanted, in (x, s)."""
+    return (
+        shapely.union_all([t.outline.boundary for t in case.scene.targets])
+        if case.scene.targets
+        else LineString()
+    )
+
+
+def part_edges(triangles: np.ndarray, least: float = 0.35) -> BaseGeometry:
+    """Edges of a part seen from above: those where its surface turns by more than `least` radians, (x, s).
+
+    triangles: (m, 3, 3), closed.
+    """
+    step = 1e-5 * float(np.ptp(triangles, axis=(0, 1)).max())
+    grid = np.round(triangles.reshape(-1, 3) / step).astype(np.int64)
+    _, at = np.unique(grid, axis=0, return_inverse=True)
+    at = at.reshape(-1, 3)
+    normal = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
+    normal /= np.maximum(np.linalg.norm(normal, axis=1), 1e-30)[:, None]
+    start, end = at.ravel(), np.roll(at, -1, axis=1).ravel()
+    pair = np.sort(np.column_stack([start, end]), axis=1)
+    _, which = np.unique(pair, axis=0, return_inverse=True)
+    order = np.argsort(which.ravel(), kind="stable")
+    owner = order // 3
+    group = which.ravel()[order]
+    begin = np.flatnonzero(np.diff(group, prepend=-1))
+    other = np.minimum(begin + 1, len(order) - 1)
+    turn = np.einsum("ij,ij->i", normal[owner[begin]], normal[owner[other]])
+    sharp = begin[(turn < np.cos(least)) & (group[other] == group[begin])]
+    a = triangles.reshape(-1, 3)[order[sharp]][:, :2]
+    b = triangles[owner[sharp], (order[sharp] % 3 + 1) % 3][:, :2]
+    apart = np.hypot(*(a - b).T) > 1e-6
+    return MultiLineString(np.stack([a[apart], b[apart]], axis=1).tolist()) if apart.any() else LineString()
