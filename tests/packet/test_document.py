@@ -15,7 +15,7 @@ from sparwright.packet.figures import counted, number
         (0.70583, "kg", "0.7058 kg"),
         (1348.31, "N", "1348 N"),
         (55.56, "%", "55.6 %"),
-        (3.26e10, "N mm²", "3.260 × 10^10 N mm²"),
+        (3.26e10, "N mm²", "3.260 × 10¹⁰ N mm²"),
     ],
 )
 def test_figures(value, unit, text):
