@@ -10,6 +10,7 @@ module of this folder: a change in any of them can only ever meet an empty folde
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import NamedTuple
 
@@ -100,3 +101,9 @@ class Buckets(NamedTuple):
 
 
 # --- cutter shapes --------------------------------------------------------------------------------------
+
+
+@inner
+def span(a, b):
+    """Length of the vector (a, b): a root, several times as fast as a hypotenuse that minds overflow."""
+    return math.sqrt(a * a + b * b)

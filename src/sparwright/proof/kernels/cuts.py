@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from sparwright.proof.kernels.base import FLAT, LINE, inner
+from sparwright.proof.kernels.base import FLAT, LINE, inner, span
 from sparwright.proof.kernels.paths import arc_chords, arc_point, put, sweep_box
 from sparwright.proof.kernels.runs import (
     capsule_span,
@@ -22,29 +22,55 @@ from sparwright.proof.kernels.shapes import line_low, rise
 
 @inner
 def cut_level_line(H, L, grid, metal, start, end, radius, joined, k):
-    """A flat cutter along a level line; with `joined` the disc at the start is known to be cut already."""
+    """A flat cutter along a level line; with `joined` the disc at the start is known to be cut already.
+
+    Along a row the swept area is one span: of the discs at both ends and of the two edges between them.
+    """
     ax, ay, bx, by = start[0], start[1], end[0], end[1]
     n, cut = np.float32(end[2]), 0.0
     rows, cols = H.shape
+    dx, dy = bx - ax, by - ay
+    length = span(dx, dy)
+    slanted = dy != 0.0 and length > 0.0
+    rise = 1.0 / dy if slanted else 0.0
+    px, py = (radius * dx / length, radius * dy / length) if slanted else (0.0, 0.0)
+    r2 = radius * radius
     j0 = first_cell(min(ay, by) - radius, grid.s0, grid.cell, rows)
     j1 = past_cell(max(ay, by) + radius, grid.s0, grid.cell, rows)
     for j in range(j0, j1):
         y = grid.s0 + (j + 0.5) * grid.cell
-        low, high = capsule_span(y, ax, ay, bx, by, radius)
+        low, high = np.inf, -np.inf
+        qa, qb = r2 - (y - ay) * (y - ay), r2 - (y - by) * (y - by)
+        wa = math.sqrt(max(qa, 0.0))
+        if qa >= 0.0:
+            low, high = ax - wa, ax + wa
+        if qb >= 0.0:
+            wb = math.sqrt(qb)
+            low, high = min(low, bx - wb), max(high, bx + wb)
+        if slanted:
+            t = (y - ay - px) * rise
+            if 0.0 <= t <= 1.0:
+                x = ax - py + t * dx
+                low, high = min(low, x), max(high, x)
+            t = (y - ay + px) * rise
+            if 0.0 <= t <= 1.0:
+                x = ax + py + t * dx
+                low, high = min(low, x), max(high, x)
         if low > high:
             continue
         a = first_cell(low, grid.x0, grid.cell, cols)
         b = past_cell(high, grid.x0, grid.cell, cols)
-        if joined:
-            dlow, dhigh = disc_span(y, ax, ay, radius)
-            if dlow <= dhigh:
-                c = first_cell(dlow, grid.x0, grid.cell, cols)
-                d = past_cell(dhigh, grid.x0, grid.cell, cols)
-                if c < d:
+        if joined and qa >= 0.0:
+            c = first_cell(ax - wa, grid.x0, grid.cell, cols)
+            d = past_cell(ax + wa, grid.x0, grid.cell, cols)
+            if c < d:
+                if a < c:
                     cut += lower_run(H, L, j, a, c, n, k, metal)
+                if d < b:
                     cut += lower_run(H, L, j, d, b, n, k, metal)
-                    continue
-        cut += lower_run(H, L, j, a, b, n, k, metal)
+                continue
+        if a < b:
+            cut += lower_run(H, L, j, a, b, n, k, metal)
     return cut
 
 
@@ -64,6 +90,31 @@ def cut_disc(H, L, grid, metal, at, radius, k):
 
 
 @inner
+def cut_half_disc(H, L, grid, metal, at, dx, dy, side, radius, k):
+    """The half of a flat cutter's disc on one side of the line from the arc's centre, (dx, dy) back, to `at`.
+
+    side: 1 for the clockwise half, -1 for the other.
+    """
+    n, cut = np.float32(at[2]), 0.0
+    rows, cols = H.shape
+    j0 = first_cell(at[1] - radius, grid.s0, grid.cell, rows)
+    for j in range(j0, past_cell(at[1] + radius, grid.s0, grid.cell, rows)):
+        y = grid.s0 + (j + 0.5) * grid.cell - at[1]
+        q = radius * radius - y * y
+        if q < 0.0:
+            continue
+        w = math.sqrt(q)
+        # side * (dx * y - dy * p) <= 0
+        low, high = half_plane(-w, w, -side * dy, -side * dx * y)
+        if low <= high:
+            a = first_cell(low + at[0], grid.x0, grid.cell, cols)
+            b = past_cell(high + at[0], grid.x0, grid.cell, cols)
+            if a < b:
+                cut += lower_run(H, L, j, a, b, n, k, metal)
+    return cut
+
+
+@inner
 def cut_level_arc(H, L, grid, metal, start, end, centre, turn, radius, joined, k):
     """A flat cutter along a level arc of at most half a turn: ring sector by rows, and the end discs."""
     cx, cy = centre[0], centre[1]
@@ -71,13 +122,17 @@ def cut_level_arc(H, L, grid, metal, start, end, centre, turn, radius, joined, k
         ax, ay, bx, by = start[0] - cx, start[1] - cy, end[0] - cx, end[1] - cy
     else:
         ax, ay, bx, by = end[0] - cx, end[1] - cy, start[0] - cx, start[1] - cy
-    rho = math.hypot(ax, ay)
+    rho = span(ax, ay)
     outer, inner = rho + radius, max(rho - radius, 0.0)
     n, cut = np.float32(end[2]), 0.0
     rows, cols = H.shape
+    # of each end's disc the half beyond the sector is enough: the other half lies in the sector or in the other disc
+    back = 1.0 if turn > 0.0 else -1.0
     if not joined:
-        cut += cut_disc(H, L, grid, metal, start, radius, k)
-    cut += cut_disc(H, L, grid, metal, end, radius, k)
+        dx, dy = start[0] - cx, start[1] - cy
+        cut += cut_half_disc(H, L, grid, metal, start, dx, dy, back, radius, k)
+    dx, dy = end[0] - cx, end[1] - cy
+    cut += cut_half_disc(H, L, grid, metal, end, dx, dy, -back, radius, k)
     j0 = first_cell(cy - outer, grid.s0, grid.cell, rows)
     j1 = past_cell(cy + outer, grid.s0, grid.cell, rows)
     for j in range(j0, j1):
@@ -113,7 +168,7 @@ def cut_line(H, L, grid, metal, start, end, tools, t, grow, k):
     """Any cutter along any straight line, cell by cell; an upright line cuts where it is lowest."""
     form, radius, tip, slope = tools.form[t], tools.radius[t], tools.tip[t], tools.slope[t]
     ax, ay, bx, by = start[0], start[1], end[0], end[1]
-    length = math.hypot(bx - ax, by - ay)
+    length = span(bx - ax, by - ay)
     n0, n1 = start[2], end[2]
     ux, uy = 1.0, 0.0
     if length > 1e-9:
@@ -153,7 +208,7 @@ def helix_share(p, q, begin, turn, rho, reach, falling):
     p, q: from the centre. The cutter covers the point while the cosine of the angle between them is at least
     (r^2 + rho^2 - reach^2) / (2 r rho).
     """
-    r = math.hypot(p, q)
+    r = span(p, q)
     half = math.pi
     if r * rho > 0.0:
         cosine = (r * r + rho * rho - reach * reach) / (2.0 * r * rho)
@@ -184,7 +239,7 @@ def cut_arc(H, L, grid, metal, sweeps, k, tools, grow):
     start, end, turn = sweeps.start[k], sweeps.end[k], sweeps.turn[k]
     cx, cy = sweeps.centre[k, 0], sweeps.centre[k, 1]
     ax, ay, bx, by = start[0] - cx, start[1] - cy, end[0] - cx, end[1] - cy
-    rho, begin, reach = math.hypot(ax, ay), math.atan2(ay, ax), radius + grow
+    rho, begin, reach = span(ax, ay), math.atan2(ay, ax), radius + grow
     level, sign = start[2] == end[2], 1.0 if turn > 0.0 else -1.0
     deepest, cut = min(start[2], end[2]), 0.0
     xa, xb, ya, yb = sweep_box(sweeps, k)
@@ -202,9 +257,9 @@ def cut_arc(H, L, grid, metal, sweeps, k, tools, grow):
             p = grid.x0 + (a + i + 0.5) * grid.cell - cx
             if level:
                 if sign * (ax * q - ay * p) >= 0.0 and sign * (p * by - q * bx) >= 0.0:
-                    d = abs(math.hypot(p, q) - rho)
+                    d = abs(span(p, q) - rho)
                 else:
-                    d = min(math.hypot(p - ax, q - ay), math.hypot(p - bx, q - by))
+                    d = min(span(p - ax, q - ay), span(p - bx, q - by))
                 if d > reach:
                     continue
                 n = np.float32(end[2] + rise(form, d, radius, tip, slope, grow))
@@ -240,7 +295,7 @@ def cut_sweep(H, L, grid, metal, sweeps, k, tools, grow, points):
         return cut_arc(H, L, grid, metal, sweeps, k, tools, grow)
     a, b, cut = points[0], points[1], 0.0
     put(a, start)
-    chords = arc_chords(math.hypot(start[0] - centre[0], start[1] - centre[1]), turn)
+    chords = arc_chords(span(start[0] - centre[0], start[1] - centre[1]), turn)
     for i in range(chords):
         arc_point(start, end, centre, turn, (i + 1) / chords, b)
         cut += cut_line(H, L, grid, metal, a, b, tools, t, grow, k)

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from sparwright.proof.kernels.base import AHEAD, ARC, ASIDE, FLAT, LINE, RAYS, Buckets, inner, kernel
+from sparwright.proof.kernels.base import AHEAD, ARC, ASIDE, FLAT, LINE, RAYS, Buckets, inner, kernel, span
 from sparwright.proof.kernels.paths import arc_chords, arc_point, put, sweep_box, travel
 from sparwright.proof.kernels.shapes import radius_at
 
@@ -33,7 +33,7 @@ def fill_buckets(sweeps, tools, reach, top, x0, s0, size, across, down):
             pad = widest + reach
             xa, xb, sa, sb = sweep_box(sweeps, k)
             hull[k, 0], hull[k, 1] = 0.5 * (xa + xb), 0.5 * (sa + sb)
-            hull[k, 2], hull[k, 3] = 0.5 * math.hypot(xb - xa, sb - sa) + widest, low
+            hull[k, 2], hull[k, 3] = 0.5 * span(xb - xa, sb - sa) + widest, low
             i0, i1 = bucket_of(xa - pad - x0, size, across), bucket_of(xb + pad - x0, size, across)
             j0, j1 = bucket_of(sa - pad - s0, size, down), bucket_of(sb + pad - s0, size, down)
             for j in range(j0, j1 + 1):
@@ -61,7 +61,7 @@ def line_gap(tools, t, ax, ay, an, bx, by, bn, x, s, n):
     length2 = dx * dx + dy * dy
     px, py = x - ax, s - ay
     if length2 < 1e-18:
-        return math.hypot(px, py) - radius_at(tools, t, n - min(an, bn))
+        return span(px, py) - radius_at(tools, t, n - min(an, bn))
     t0, t1 = 0.0, 1.0
     if dn != 0.0:
         share = (n - an) / dn
@@ -73,13 +73,13 @@ def line_gap(tools, t, ax, ay, an, bx, by, bn, x, s, n):
             return np.inf
     near = min(max((px * dx + py * dy) / length2, t0), t1)
     if dn == 0.0 or tools.form[t] == FLAT:
-        return math.hypot(px - near * dx, py - near * dy) - radius_at(tools, t, n - (an + near * dn))
+        return span(px - near * dx, py - near * dy) - radius_at(tools, t, n - (an + near * dn))
     a, b = t0, t1
     best = np.inf
     for _ in range(60):
         c, d = a + (b - a) / 3.0, b - (b - a) / 3.0
-        gc = math.hypot(px - c * dx, py - c * dy) - radius_at(tools, t, n - (an + c * dn))
-        gd = math.hypot(px - d * dx, py - d * dy) - radius_at(tools, t, n - (an + d * dn))
+        gc = span(px - c * dx, py - c * dy) - radius_at(tools, t, n - (an + c * dn))
+        gd = span(px - d * dx, py - d * dy) - radius_at(tools, t, n - (an + d * dn))
         best = min(best, gc, gd)
         if gc < gd:
             b = d
@@ -115,8 +115,8 @@ def arc_gap(tools, sweeps, k, x, s, n):
     r = radius_at(tools, t, n - min(an + t0 * dn, an + t1 * dn))
     sign = 1.0 if turn > 0.0 else -1.0
     if sign * (ax * py - ay * px) >= 0.0 and sign * (px * by - py * bx) >= 0.0:
-        return abs(math.hypot(px, py) - math.hypot(ax, ay)) - r
-    return min(math.hypot(px - ax, py - ay), math.hypot(px - bx, py - by)) - r
+        return abs(span(px, py) - span(ax, ay)) - r
+    return min(span(px - ax, py - ay), span(px - bx, py - by)) - r
 
 
 @inner
@@ -124,7 +124,7 @@ def chorded_gap(tools, sweeps, k, x, s, n, points):
     """As line_gap, for sweep k, a rising arc of a pointed or ball cutter, by chords."""
     a, b, centre, turn = sweeps.start[k], sweeps.end[k], sweeps.centre[k], sweeps.turn[k]
     best = np.inf
-    chords = arc_chords(math.hypot(a[0] - centre[0], a[1] - centre[1]), turn)
+    chords = arc_chords(span(a[0] - centre[0], a[1] - centre[1]), turn)
     p, q = points[0], points[1]
     put(p, a)
     for i in range(chords):
@@ -222,9 +222,9 @@ def meet_exactly(H, grid, tops, bottoms, buckets, sweeps, tools, which, cosine):
         if tools.form[t] != FLAT:
             continue
         start, end, turn, centre = sweeps.start[k], sweeps.end[k], sweeps.turn[k], sweeps.centre[k]
-        length = math.hypot(end[0] - start[0], end[1] - start[1])
+        length = span(end[0] - start[0], end[1] - start[1])
         if sweeps.kind[k] == ARC:
-            length = abs(turn) * math.hypot(start[0] - centre[0], start[1] - centre[1])
+            length = abs(turn) * span(start[0] - centre[0], start[1] - centre[1])
         if length < 1e-9:
             continue
         steps = math.ceil(min(max(length, 1.0), 2000.0))

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from sparwright.proof.kernels.base import AHEAD, ARC, ASIDE, FLAT, RAYS, inner
+from sparwright.proof.kernels.base import AHEAD, ARC, ASIDE, FLAT, RAYS, inner, span
 from sparwright.proof.kernels.paths import travel
 from sparwright.proof.kernels.runs import capsule_span, disc_span, first_cell, metal_between, past_cell
 from sparwright.proof.kernels.shapes import line_low, radius_at
@@ -36,7 +36,7 @@ def touch_line(H, grid, start, end, tools, t, grow):
     """How far metal stands into the space a cutter sweeps along a line: (height, x, s)."""
     form, radius, tip, slope = tools.form[t], tools.radius[t], tools.tip[t], tools.slope[t]
     ax, ay, bx, by = start[0], start[1], end[0], end[1]
-    length = math.hypot(bx - ax, by - ay)
+    length = span(bx - ax, by - ay)
     n0, n1 = start[2], end[2]
     ux, uy = 1.0, 0.0
     if length > 1e-9:
@@ -141,9 +141,9 @@ def watch_sweep(H, grid, metal, sweeps, k, tools, top, own, weights, points, row
         row[2], at[0], at[1] = touch_line(H, grid, start, end, tools, t, -0.5 * grid.cell)
         return
     here = points[0]
-    length = math.hypot(end[0] - start[0], end[1] - start[1])
+    length = span(end[0] - start[0], end[1] - start[1])
     if sweeps.kind[k] == ARC:
-        length = abs(turn) * math.hypot(start[0] - centre[0], start[1] - centre[1])
+        length = abs(turn) * span(start[0] - centre[0], start[1] - centre[1])
     elif length < 1e-9 and end[2] < start[2]:
         row[3], at[0], at[1] = touch_line(H, grid, start, end, tools, t, -0.5 * grid.cell)
     steps = math.ceil(min(max(length, 1.0), 2000.0))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from sparwright.proof.kernels.base import ARC, CHORD, inner
+from sparwright.proof.kernels.base import ARC, CHORD, inner, span
 
 
 @inner
@@ -44,7 +44,7 @@ def sweep_box(sweeps, k):
     if sweeps.kind[k] == ARC:
         cx, cy = sweeps.centre[k, 0], sweeps.centre[k, 1]
         ax, ay, turn = start[0] - cx, start[1] - cy, sweeps.turn[k]
-        rho = math.hypot(ax, ay)
+        rho = span(ax, ay)
         begin = math.atan2(ay, ax)
         for quarter in range(4):
             way = (quarter * 0.5 * math.pi - begin) * (1.0 if turn > 0.0 else -1.0)
@@ -70,7 +70,7 @@ def travel(sweeps, k, share, here):
         for i in range(3):
             here[i] = start[i] + (end[i] - start[i]) * share
         dx, ds = end[0] - start[0], end[1] - start[1]
-    size = math.hypot(dx, ds)
+    size = span(dx, ds)
     if size <= 1e-9:
         return 0.0, 0.0
     return dx / size, ds / size

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from sparwright.proof.kernels.base import inner, summing
+from sparwright.proof.kernels.base import inner, span, summing
 
 
 @inner
@@ -96,7 +96,7 @@ def capsule_span(y, ax, ay, bx, by, radius):
     low, high = disc_span(y, ax, ay, radius)
     low2, high2 = disc_span(y, bx, by, radius)
     low, high = min(low, low2), max(high, high2)
-    length = math.hypot(bx - ax, by - ay)
+    length = span(bx - ax, by - ay)
     if length > 0.0 and by != ay:
         ux, uy = (bx - ax) / length, (by - ay) / length
         for side in (-1.0, 1.0):

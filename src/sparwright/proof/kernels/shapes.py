@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from sparwright.proof.kernels.base import BALL, CONE, FLAT, inner
+from sparwright.proof.kernels.base import BALL, CONE, FLAT, inner, span
 
 
 @inner
@@ -51,7 +51,7 @@ def line_low(form, u, v, length, n0, n1, radius, tip, slope, grow):
         return np.inf
     if n0 == n1:
         t = min(max(u, low), high)
-        return n0 + rise(form, math.hypot(t - u, v), radius, tip, slope, grow)
+        return n0 + rise(form, span(t - u, v), radius, tip, slope, grow)
     g = (n1 - n0) / length
     down = high if g < 0.0 else low
     if form == FLAT:
@@ -63,7 +63,7 @@ def line_low(form, u, v, length, n0, n1, radius, tip, slope, grow):
         else:
             off = abs(v) * ratio / math.sqrt(1.0 - ratio * ratio)
             flat = tip + grow
-            if math.hypot(off, v) < flat:
+            if span(off, v) < flat:
                 off = math.sqrt(flat * flat - v * v)
             t = u + off if g < 0.0 else u - off
     elif grow == 0.0:
@@ -73,12 +73,12 @@ def line_low(form, u, v, length, n0, n1, radius, tip, slope, grow):
         a, b = low, high
         for _ in range(60):
             c, d = a + (b - a) / 3.0, b - (b - a) / 3.0
-            fc = g * c + rise(form, math.hypot(c - u, v), radius, tip, slope, grow)
-            fd = g * d + rise(form, math.hypot(d - u, v), radius, tip, slope, grow)
+            fc = g * c + rise(form, span(c - u, v), radius, tip, slope, grow)
+            fd = g * d + rise(form, span(d - u, v), radius, tip, slope, grow)
             if fc < fd:
                 b = d
             else:
                 a = c
         t = 0.5 * (a + b)
     t = min(max(t, low), high)
-    return n0 + g * t + rise(form, math.hypot(t - u, v), radius, tip, slope, grow)
+    return n0 + g * t + rise(form, span(t - u, v), radius, tip, slope, grow)
