@@ -9,7 +9,7 @@ from shapely.geometry import LineString, Point, Polygon, box
 
 from sparwright.packet.canvas import Canvas
 from sparwright.packet.heat import colours, hex_colour, png
-from sparwright.packet.proof_map import draw_lines
+from sparwright.packet.proof_map import OPEN, draw_lines
 from sparwright.packet.proof_shown import Shown, thickness
 from sparwright.proof.case import Case
 from sparwright.proof.model import ProofFinding
@@ -49,7 +49,7 @@ def close_up(shown: Shown, finding: ProofFinding) -> str:
     ground = thickness(case, cut)[
         np.clip(rows, 0, cut.after.shape[0] - 1)[:, None], np.clip(cols, 0, cut.after.shape[1] - 1)[None, :]
     ]
-    ground = np.where(inside, ground, np.nan)
+    ground = np.where(inside & (ground >= OPEN), ground, np.nan)
     low, high = _range(ground)
     sheet.image(at(x0, s0), SIDE, SIDE, png(colours(ground, low, high)[::-1]))
     window = box(x0, s0, x1, s1)

@@ -26,6 +26,7 @@ TALLEST = 80.0  # of a strip on paper, mm
 MOST_STRIPS = 6
 PIXELS = 1500  # columns of a strip's picture at most
 LEVEL = 0.02  # figures nearer than this belong to one region, mm
+OPEN = 1e-3  # metal thinner than this is a way through, mm
 LEAST_ROOM = 1.0  # width of a place that has a figure, mm
 TEXT = 3.0  # size of the figures, mm of paper
 
@@ -51,17 +52,18 @@ def spots(case: Case, cut: Cutaway) -> list[Spot]:
     level = np.where(np.isnan(left), -1, np.round(np.nan_to_num(left) / LEVEL)).astype(np.int64)
     found = []
     for figure in _frequent(level):
-        labels, count = ndimage.label(level == figure)
-        numbers = np.arange(1, count + 1)
-        away = ndimage.distance_transform_edt(np.pad(labels > 0, 1))[1:-1, 1:-1]
-        least = ndimage.minimum(left, labels, numbers)
-        places = ndimage.maximum_position(away, labels, numbers)
-        sizes = np.bincount(labels.ravel(), minlength=count + 1)[1:]
-        for (j, i), thin, size in zip(places, least, sizes, strict=True):
-            room = 2 * float(away[int(j), int(i)]) * cell
+        labels, _ = ndimage.label(level == figure)
+        for k, (rows, cols) in enumerate(ndimage.find_objects(labels), 1):
+            if min(rows.stop - rows.start, cols.stop - cols.start) * cell < LEAST_ROOM:
+                continue
+            mine = labels[rows, cols] == k
+            away = ndimage.distance_transform_edt(np.pad(mine, 1))[1:-1, 1:-1]
+            j, i = np.unravel_index(int(away.argmax()), away.shape)
+            room = 2 * float(away[j, i]) * cell
             if room > LEAST_ROOM:
-                x, s = grid.x0 + (int(i) + 0.5) * cell, grid.s0 + (int(j) + 0.5) * cell
-                found.append((int(size), Spot(x, s, float(thin), room)))
+                x = grid.x0 + (cols.start + int(i) + 0.5) * cell
+                s = grid.s0 + (rows.start + int(j) + 0.5) * cell
+                found.append((int(mine.sum()), Spot(x, s, float(left[rows, cols][mine].min()), room)))
     return [spot for _, spot in sorted(found, key=lambda pair: -pair[0])]
 
 
@@ -124,16 +126,18 @@ def _strip(
     def at(x: float, s: float) -> tuple[float, float]:
         return 2 + (x - x0) * scale, under + (s - s0) * scale
 
-    picture, _ = thinned(field[:, cells[0] : cells[1]], PIXELS)
+    ground = field[:, cells[0] : cells[1]]
+    picture, _ = thinned(np.where(ground < OPEN, np.nan, ground), PIXELS)
     sheet.image(at(x0, s0), width, height, png(colours(picture, 0.0, top)[::-1]))
     draw_lines(sheet, shown.outline.intersection(box(x0, s0, x1, s1)), at)
     sheet.polyline([at(x0, s0), at(x1, s0), at(x1, s1), at(x0, s1)], "thin", close=True)
     for spot in figures:
         text = f"{spot.left:.2f}"
-        if x0 <= spot.x < x1 and spot.room * scale > 0.5 * TEXT * len(text) * 0.75:
-            px, py = at(spot.x, spot.s)
+        half = 0.26 * TEXT * len(text)  # of the text's width
+        px, py = at(spot.x, spot.s)
+        if 2 + half < px < 2 + width - half and spot.room * scale > 1.4 * half:
             sheet.text((px, py - TEXT / 3), text, TEXT, anchor="middle", halo=True)
-    for number, f in enumerate(dangers, 1):
+    for number, f in reversed(list(enumerate(dangers, 1))):  # the most dangerous on top
         if f.at is not None and x0 <= f.at[0] < x1 and s0 <= f.at[1] <= s1:
             mark(sheet, at(f.at[0], f.at[1]), str(number))
     _ruler(sheet, (x0, x1), at, s0)

@@ -31,7 +31,7 @@ LOAD_WORDS = {
 def build_report(shown: Shown) -> Document:
     """Everything the report shows."""
     doc = Document()
-    dangers = dangerous(shown.proof.findings)
+    dangers, skins = dangerous(shown.proof.findings), _skins(shown)
     doc.data = {
         "title": shown.title,
         "against": shown.against,
@@ -47,8 +47,8 @@ def build_report(shown: Shown) -> Document:
         ],
         "maps": [doc.picture(f"map-{k}.svg", svg) for k, svg in enumerate(map_strips(shown), 1)],
         "time": "",
-        "skins": _skins(shown),
-        "more_skins": max(0, len(shown.proof.skins) - SKINS),
+        "skins": skins[:SKINS],
+        "more_skins": max(0, len(skins) - SKINS),
     }
     chart = time_chart(shown, tracks(shown))
     if chart:
@@ -139,17 +139,19 @@ def _load(name: str, value: float) -> str:
 
 
 def _skins(shown: Shown) -> list[dict[str, str]]:
-    thin_first = sorted(shown.proof.skins, key=lambda s: s.least - s.wanted)
-    return [
-        {
-            "feature": s.feature,
-            "least": f"{s.least:.3f}",
-            "mean": f"{s.mean:.3f}",
-            "greatest": f"{s.greatest:.3f}",
-            "wanted": f"{s.wanted:.3f}",
-        }
-        for s in thin_first[:SKINS]
-    ]
+    """A line for all features that have the same skins, the line nearest under what is wanted first."""
+    same: dict[tuple[str, ...], list[str]] = {}
+    for s in sorted(shown.proof.skins, key=lambda s: s.least - s.wanted):
+        figures = tuple(f"{v:.3f}" for v in (s.least, s.mean, s.greatest, s.wanted))
+        same.setdefault(figures, []).append(s.feature)
+    rows = []
+    for figures, names in same.items():
+        names = sorted(names)
+        feature = names[0] if len(names) == 1 else f"{names[0]} to {names[-1]}, {len(names)} features"
+        rows.append(
+            dict(zip(("least", "mean", "greatest", "wanted"), figures, strict=True)) | {"feature": feature}
+        )
+    return rows
 
 
 def report_json(shown: Shown) -> dict[str, Any]:
