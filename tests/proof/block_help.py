@@ -124,3 +124,39 @@ at = [0, 0]
 [part]
 file = "block.stl"
 """
+
+
+def slot_triangles(deep: float = 5.0) -> np.ndarray:
+    """A block with a round-bottomed slot 6 mm wide along its middle, end to end."""
+    import manifold3d as m3
+
+    body = m3.Manifold.cube((LONG, WIDE, HIGH))
+    bottom = (
+        m3.Manifold.cylinder(LONG + 20, 3, 3, 360).rotate((0, 90, 0)).translate((-10, 25, HIGH - deep + 3))
+    )
+    above = m3.Manifold.cube((LONG + 20, 6, 20)).translate((-10, 22, HIGH - deep + 3))
+    mesh = (body - bottom - above).to_mesh()
+    return np.asarray(mesh.vert_properties)[:, :3][np.asarray(mesh.tri_verts)].astype(float)
+
+
+def slot_program(deep: float = 5.0, off: float = 0.0) -> str:
+    """The slot in five passes of T2, a 6 mm ball; off: how far beside its place the last one runs."""
+    lines = ["G21 G90 G17 G94", "T2 M6", "G0 Z20", "S16000 M3"]
+    for level in (1.0, 2.0, 3.0, 4.0, deep):
+        y = 25 + (off if level == deep else 0.0)
+        lines += [f"G0 X-6 Y{y:.4f}", f"G0 Z{-level:.4f}", "G1 X86 F300", "G0 Z20"]
+    return "\n".join([*lines, "M5", "M30", ""])
+
+
+BALL = """
+[[cutter]]
+number = 2
+name = "6 ball"
+kind = "ball"
+diameter = 6
+flutes = 2
+flute_length = 12
+stick_out = 26
+shank = 6
+chip = 0.05
+"""

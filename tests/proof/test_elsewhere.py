@@ -8,7 +8,16 @@ from pathlib import Path
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
-from block_help import CASE, CUTTERS, binary_stl, block_program, block_triangles
+from block_help import (
+    BALL,
+    CASE,
+    CUTTERS,
+    binary_stl,
+    block_program,
+    block_triangles,
+    slot_program,
+    slot_triangles,
+)
 
 from sparwright.answers import BadInput, Verdict
 from sparwright.proof.casefile import NOTHING, CaseFile, load_case
@@ -256,3 +265,62 @@ def test_a_part_drawn_in_inches_is_never_taken_for_millimetres_in_silence(folder
     )
     path.write_text(CASE.replace('"block.stl"', '"inch.stl"\nunits = "inch"'))
     assert told(prove_known([("block.nc", block_program())], load_case(path))) == []
+
+
+# --- slopes, hollow stock, the page's own example --------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def slot(tmp_path_factory):
+    where = tmp_path_factory.mktemp("slot")
+    (where / "block.stl").write_bytes(binary_stl(slot_triangles()))
+    (where / "my-cutters.toml").write_text(CUTTERS + BALL)
+    (where / "case.toml").write_text(CASE)
+    return load_case(where / "case.toml")
+
+
+def test_a_round_bottomed_slot_is_good_when_its_own_ball_cuts_it(slot):
+    assert told(prove_known([("slot.nc", slot_program())], slot)) == []
+
+
+@pytest.mark.parametrize(
+    ("options", "check", "amount"),
+    [
+        ({"deep": 5.05}, "cut too deep", 0.05),
+        ({"deep": 4.95}, "metal left", 0.05),
+        ({"off": 0.06}, "cut too deep", 0.06),
+    ],
+)
+def test_faults_on_slopes_are_found_with_their_amount(slot, options, check, amount):
+    text = slot_program(**options)
+    found = [f for f in told(prove_known([("slot.nc", text)], slot)) if f.check == check]
+    assert max(f.value for f in found) == pytest.approx(amount, abs=0.003)
+    assert found[0].line == line_of(text, "G1 X86", 4)
+
+
+def test_a_hollow_length_of_section_counts_its_metal_truly(folder, known):
+    """A slot 6 mm wide through the 3 mm wall of a tube: the hollow below is no metal."""
+    text = (
+        CASE[: CASE.index("[stock]")]
+        + '[stock]\nsection = {shape = "rectangular tube", width = 40, height = 30, wall = 3}\nlength = 80\n'
+        + 'face = "top"\nat = [0, 0]\n'
+    )
+    (folder / "tube.toml").write_text(text)
+    program = "G21 G90\nT1 M6\nG0 Z20\nS16000 M3\nG0 X-5 Y20\nG0 Z-3.5\nG1 X85 F300\nG0 Z20\nM5\nM30\n"
+    proof = prove_known([("slot.nc", program)], load_case(folder / "tube.toml"))
+    assert told(proof) == []
+    assert proof.removed_mm3 == pytest.approx(80 * 6 * 3, rel=0.01)
+    (folder / "tube.toml").write_text(text.replace('"top"', '"lid"'))
+    with pytest.raises(BadInput, match=r'face: no face "lid"; this section has .*top'):
+        load_case(folder / "tube.toml")
+
+
+def test_the_page_s_own_example_is_a_case(folder):
+    page = Path(__file__).parents[2] / "docs" / "programs-from-elsewhere.md"
+    example = page.read_text().split("```toml\n")[1].split("```")[0]
+    (folder / "page.toml").write_text(example)
+    words = load_case(folder / "page.toml").words
+    assert words.part is not None
+    assert words.tolerance.left == 0.5
+    stated = {line.split("=")[0].strip() for line in example.splitlines() if "=" in line}
+    assert set(CaseFile.model_fields) - {"stock", "part", "clamp", "tolerance"} <= stated

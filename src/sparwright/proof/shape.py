@@ -19,7 +19,7 @@ from sparwright.proof.case import Case, named, passed
 from sparwright.proof.kernels import AIR
 from sparwright.proof.lookdown import height_map, wall_points
 from sparwright.proof.model import ProofFinding
-from sparwright.proof.simulate import Cutaway, gaps_at
+from sparwright.proof.simulate import Cutaway, gaps_at, half_diagonal
 
 STEEP = 0.3  # level part of the normal from which ground is looked at as a wall (about 17 degrees)
 SPACING = 0.25  # of looks at walls, mm
@@ -117,7 +117,9 @@ def _left(case: Case, cut: Cutaway, wanted: Wanted, tolerance: float) -> list[Pr
     aim = np.where(gentle, aim, np.float32(1e6)).astype(np.float32)
     _, over = kernels.metal_lost(cut.after, aim, scene.tops, scene.bottoms, tolerance)
     _, doubt = kernels.metal_lost(cut.shrunk, aim, scene.tops, scene.bottoms, tolerance)
-    for j, i in _slivers(case, cut, aim + np.float32(tolerance), (doubt > 0) & (over == 0)):
+    tilt = wanted.slopes / np.sqrt(np.maximum(1 - wanted.slopes**2, 1e-6))
+    level_there = aim + tolerance + tilt * half_diagonal(case)  # the part's highest within the cell
+    for j, i in _slivers(case, cut, level_there, (doubt > 0) & (over == 0)):
         over[j, i] = cut.shrunk[j, i] - aim[j, i]
     lines, grid = _nearest_cut(cut), scene.grid
     findings = []
