@@ -112,7 +112,7 @@ class Writer:
 
     def __init__(self, tool: int, feed: float, pose: Pose = POSE) -> None:
         self.pose, self.at, self.marks = pose, np.zeros(2), {}
-        self.lines = ["G21 G90 G17 G94", f"T{tool} M6", "G0 Z25", "S18000 M3"]
+        self.lines = ["G21 G90 G17 G94 G54", f"T{tool} M6", "G0 Z25", "S18000 M3"]
         self.feed = feed
 
     def mark(self, name: str) -> None:

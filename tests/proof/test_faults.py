@@ -180,8 +180,8 @@ def zero_shifted(s):
 
 
 def machine_place(s):
-    line = s.marks[POCKETS]["approach 1"]
-    return insert(s, POCKETS, line, "G28"), "work zero", None, POCKETS, [line]
+    line = s.marks[POCKETS]["wall 0 -0.9"]
+    return insert(s, POCKETS, line, "G28"), "machine place or rapid", FIRST, POCKETS, [line]
 
 
 def unreadable_line(s):

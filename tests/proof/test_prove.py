@@ -27,8 +27,9 @@ def test_good_programs_pass_with_every_check_told(sample):
     assert proof.verdict is Verdict.GO
     told = {f.check for f in proof.findings}
     assert told == {
-        "reading", "units", "cutter", "spindle", "feed", "reach", "program end", "clearance height", "obstacles",
-        "touch", "chip", "depth of cut", "skin", "not cut", "gouge", "wall", "edge break", "metal removed",
+        "reading", "units", "cutter", "spindle", "feed", "reach", "program end", "clearance height", "modes",
+        "tool length", "tool change", "throat", "obstacles", "touch", "chip", "depth of cut", "skin", "not cut",
+        "gouge", "wall", "edge break", "loose piece", "metal removed",
     }  # fmt: skip
 
 
@@ -136,7 +137,20 @@ def test_result_carries_digests_time_and_json(sample):
     assert set(proof.digests) == {"pockets.nc", "hole.nc", "edges.nc"}
     assert all(len(d) == 64 for d in proof.digests.values())
     assert 60 < proof.seconds < 600
-    keys = {"check", "verdict", "feature", "program", "line", "at_mm", "value", "limit", "unit", "message"}
+    keys = {
+        "check",
+        "verdict",
+        "feature",
+        "program",
+        "line",
+        "at_mm",
+        "value",
+        "limit",
+        "margin",
+        "spread",
+        "unit",
+        "message",
+    }
     assert all(set(f.as_dict()) == keys for f in proof.findings)
 
 

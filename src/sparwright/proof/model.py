@@ -10,7 +10,11 @@ from sparwright.answers import Verdict
 
 @dataclass(frozen=True)
 class ProofFinding:
-    """One thing the proof found. at: (x, s, n) on the face, mm, or None. line: of the program, 0 where none is to blame."""
+    """One thing the proof found. at: (x, s, n) on the face, mm, or None. line: of the program, 0 where none is to blame.
+
+    margin: how far the value is from its limit, negative past it. spread: half-width that touching off, tramming and
+    the axis' errors put on the value at the machine (k = 2), which no program shows.
+    """
 
     check: str
     verdict: Verdict
@@ -22,6 +26,8 @@ class ProofFinding:
     value: float | None = None
     limit: float | None = None
     unit: str = ""
+    margin: float | None = None
+    spread: float | None = None
 
     def as_dict(self) -> dict[str, Any]:
         """The finding with the stable keys of the command line's JSON."""
@@ -34,6 +40,8 @@ class ProofFinding:
             "at_mm": list(self.at) if self.at is not None else None,
             "value": self.value,
             "limit": self.limit,
+            "margin": self.margin,
+            "spread": self.spread,
             "unit": self.unit,
             "message": self.message,
         }
@@ -41,13 +49,16 @@ class ProofFinding:
 
 @dataclass(frozen=True)
 class Skin:
-    """Skin left under one pocket in simulation, mm: least, mean, greatest."""
+    """Skin left under one pocket in simulation, mm: least, mean, greatest. spread: half-width (k = 2) round each of
+    them from touching off, tramming and the axis' errors.
+    """
 
     feature: str
     least: float
     mean: float
     greatest: float
     wanted: float
+    spread: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -13,18 +14,24 @@ from sparwright.job.models import Job
 from sparwright.placing.model import Placement, Setup
 from sparwright.program.model import Reading
 from sparwright.program.reader import read_program
-from sparwright.proof import contact, kernels, statements, surface, walls
+from sparwright.proof import contact, kernels, modes, statements, surface, walls
+from sparwright.proof.between import check_between
 from sparwright.proof.case import Case, digest_order, passed
 from sparwright.proof.cutters import tools_of
 from sparwright.proof.kernels import FLAT
+from sparwright.proof.kinds import VOLUME_SHARE, with_margin
+from sparwright.proof.loose import check_loose
+from sparwright.proof.machine_places import calls_machine_places
 from sparwright.proof.model import Proof, ProofFinding, Skin
 from sparwright.proof.motion import Moves, collect, extents, nominal_seconds, sweeps_of
 from sparwright.proof.obstacles import check_obstacles
 from sparwright.proof.scene import CELL, Scene, pads_scene, side_scene
 from sparwright.proof.simulate import Cutaway, simulate
+from sparwright.proof.spread import floor_spread
+from sparwright.proof.swapped import check_swapped
+from sparwright.proof.throat import check_throat
 from sparwright.stock.model import Member
 
-VOLUME_SHARE = 0.01  # metal cut away may differ from the design's by this share before it is worth a word
 Say = Callable[[str], None]
 Keep = Callable[[Case, Cutaway], None]
 
@@ -40,15 +47,18 @@ def prove_side(
     job: Job,
     *,
     cell: float = CELL,
+    setups: Sequence[Setup] = (),
     progress: Say | None = None,
     keep: Keep = _forget,
 ) -> Proof:
     """The proof of the programs (name, text) of one side, in the order they are run.
 
     Work zero G54 is X0 Y0 at the left front corner of the reach and Z0 on the face. cell: of the height map,
-    mm. progress: told in words what takes time. keep: handed what was read and what is left after cutting.
+    mm. setups: of all sides, so that programs of another one are known. progress: told in words what takes time. keep: handed what was read and what is left after cutting.
     """
-    return prove_scene(programs, side_scene(member, setup, job, cell), job, progress=progress, keep=keep)
+    return prove_scene(
+        programs, side_scene(member, setup, job, cell, setups), job, progress=progress, keep=keep
+    )
 
 
 def prove_pads(
@@ -93,8 +103,8 @@ def case_of(programs: Sequence[tuple[str, str]], readings: Sequence[Reading], sc
 
 
 def _from_known_places(moves: Moves, low: np.ndarray, high: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Extents without the places a program starts from, which nobody knows: of its first motion in Z, and of all
-    motions up to the first sideways one in X and Y, only that one's end counts.
+    """Extents without the places a program starts from, which nobody knows: of its first motion in Z, and of the
+    first sideways one in X and Y, only the end counts; before it nothing does.
     """
     low, high = low.copy(), high.copy()
     sideways = (moves.start[:, :2] != moves.end[:, :2]).any(axis=1)
@@ -102,7 +112,8 @@ def _from_known_places(moves: Moves, low: np.ndarray, high: np.ndarray) -> tuple
         mine = np.flatnonzero(moves.program == p)
         low[mine[0], 2] = high[mine[0], 2] = moves.end[mine[0], 2]
         count = int(sideways[mine].argmax()) if sideways[mine].any() else len(mine) - 1
-        low[mine[: count + 1], :2] = high[mine[: count + 1], :2] = moves.end[mine[count], :2]
+        low[mine[:count], :2], high[mine[:count], :2] = np.inf, -np.inf
+        low[mine[count], :2] = high[mine[count], :2] = moves.end[mine[count], :2]
     return low, high
 
 
@@ -121,14 +132,40 @@ def prove_scene(
         return Proof(scene.side, Verdict.NO_GO, (nothing,), {})
     start = start_of(scene, job)
     far = (1e5, 1e5, 1e5)  # a zero nobody has set: shows as a shift and as a place out of reach
-    offsets = {"G54": (0.0, 0.0, 0.0)} | {f"G{n}": far for n in (55, 56, 57, 58, 59, "59.1", "59.2", "59.3")}
+    unset = {f"G{n}": far for n in (55, 56, 57, 58, 59, "59.1", "59.2", "59.3")}
+    if any(calls_machine_places(text) for _, text in programs):
+        # read in the machine's own frame, whose zero is taken to lie right up over the reach's left front corner
+        down = (0.0, 0.0, -start[2])
+        offsets = {"G54": down} | unset
+        readings = [
+            read_program(text, start=(0.0, 0.0, 0.0), offsets=offsets, say=say) for _, text in programs
+        ]
+        return judge(_lifted(case_of(programs, readings, scene, job), start[2]), say, keep)
+    offsets = {"G54": (0.0, 0.0, 0.0)} | unset
     readings = [read_program(text, start=start, offsets=offsets, say=say) for _, text in programs]
     return judge(case_of(programs, readings, scene, job), say, keep)
 
 
+def _lifted(case: Case, by: float) -> Case:
+    """The case with every height, and the height of the zero in force, raised."""
+    up = np.array([0.0, 0.0, by])
+    moves, sweeps = case.moves, case.sweeps
+    return replace(
+        case,
+        moves=replace(
+            moves, start=moves.start + up, end=moves.end + up, centre=moves.centre + up, work=moves.work + up
+        ),
+        low=case.low + up,
+        high=case.high + up,
+        sweeps=sweeps._replace(start=sweeps.start + up, end=sweeps.end + up),
+    )
+
+
 def judge(case: Case, say: Say = lambda _: None, keep: Keep = _forget) -> Proof:
     """All checks of a case, and the verdict."""
-    findings: list[ProofFinding] = [f for check in statements.CHECKS for f in check(case)]
+    findings: list[ProofFinding] = [
+        f for check in (*statements.CHECKS, *modes.CHECKS, check_throat) for f in check(case)
+    ]
     skins: tuple[Skin, ...] = ()
     removed, figures = 0.0, {"cell_mm": case.scene.grid.cell, "moves": float(len(case.moves.line))}
     if len(case.moves.line) == 0:
@@ -146,17 +183,18 @@ def judge(case: Case, say: Say = lambda _: None, keep: Keep = _forget) -> Proof:
         floors = surface.judge_floors(case, cut, allowed)
         findings += [*floors.findings, *surface.check_strays(case, cut, allowed)]
         walled, looks = walls.check_walls(case, cut, floors.uncut)
-        findings += walled
-        skins, removed = floors.skins, cut.removed_mm3
+        findings += [*walled, *check_loose(case, cut), *check_between(case, cut)]
+        skins, removed = _with_spread(case, floors.skins), cut.removed_mm3
         design = surface.design_volume(case)
         if design is not None:
             findings.append(_volume(removed, design))
             figures["design_mm3"] = design
+        findings = check_swapped(case, cut, allowed, findings)
         figures |= {"wall_looks": float(looks), "sweeps": float(len(case.move_of))}
     return Proof(
         side=case.scene.side,
         verdict=worst(f.verdict for f in findings),
-        findings=digest_order(findings),
+        findings=digest_order([_finished(case, f) for f in findings]),
         digests={
             name: hashlib.sha256(text.encode()).hexdigest()
             for name, text in zip(case.names, case.texts, strict=True)
@@ -166,6 +204,26 @@ def judge(case: Case, say: Say = lambda _: None, keep: Keep = _forget) -> Proof:
         seconds=nominal_seconds(case.moves, case.job.bed) + sum(r.dwell_seconds for r in case.readings),
         figures=figures,
     )
+
+
+def _with_spread(case: Case, skins: Sequence[Skin]) -> tuple[Skin, ...]:
+    """The skins with what the machine may add to or take from them."""
+    depth = {t.id: t.depth for t in case.scene.targets}
+    return tuple(replace(k, spread=_spread(case, depth[k.feature])) for k in skins)
+
+
+def _spread(case: Case, depth: float) -> float:
+    flat = [c.diameter for c in case.job.cutters if c.kind == "flat"]
+    return floor_spread(case.job.bed, max(flat, default=0.0), depth)
+
+
+def _finished(case: Case, finding: ProofFinding) -> ProofFinding:
+    """The finding with its margin, and with the machine's spread where it is a depth."""
+    finding = with_margin(finding, case.job.file.cutting)
+    if finding.check not in ("skin", "floor", "hole depth") or finding.value is None:
+        return finding
+    depths = [t.depth for t in case.scene.targets if t.id == finding.feature or not finding.feature]
+    return replace(finding, spread=_spread(case, max(depths, default=0.0)))
 
 
 def _volume(removed: float, design: float) -> ProofFinding:

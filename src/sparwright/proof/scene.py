@@ -7,6 +7,7 @@ A scene is the same for a side of the member and for the pads, so one judge serv
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -66,7 +67,8 @@ class Obstacle:
 class Scene:
     """before: (rows, cols) float32 height map of the stock. tops, bottoms: (rows, m) float32, metal intervals of
     each row, outermost first. height: of n = 0 over the bed's surface, mm. chips: (cutters,) chip load per tooth
-    each cutter takes in this stock, mm.
+    each cutter takes in this stock, mm. body: outline of what lies on the bed, (x, s). member, face: whose side this
+    is, None and empty for pads. poses: face and pose of all sides that are cut.
     """
 
     side: str
@@ -79,6 +81,10 @@ class Scene:
     targets: tuple[Target, ...]
     obstacles: tuple[Obstacle, ...]
     chips: np.ndarray
+    body: Polygon | None = None
+    member: Member | None = None
+    face: str = ""
+    poses: tuple[tuple[str, Pose], ...] = ()
 
 
 # --- the member -----------------------------------------------------------------------------------------
@@ -176,8 +182,10 @@ def _side_obstacles(setup: Setup, job: Job) -> tuple[Obstacle, ...]:
     return tuple(found)
 
 
-def side_scene(member: Member, setup: Setup, job: Job, cell: float = CELL) -> Scene:
-    """The scene of one side of the member."""
+def side_scene(
+    member: Member, setup: Setup, job: Job, cell: float = CELL, setups: Sequence[Setup] = ()
+) -> Scene:
+    """The scene of one side of the member. setups: of all sides, where known."""
     face = member.section.face(setup.face)
     across = (np.asarray(member.section.shape.exterior.coords)[:, :2] - face.centre) @ face.across
     s0 = float(across.min())
@@ -197,6 +205,10 @@ def side_scene(member: Member, setup: Setup, job: Job, cell: float = CELL) -> Sc
         targets=member_targets(member, setup.face),
         obstacles=_side_obstacles(setup, job),
         chips=np.array([c.chip for c in job.cutters]),
+        body=setup.body,
+        member=member,
+        face=setup.face,
+        poses=tuple((s.face, s.pose) for s in setups),
     )
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from sparwright.answers import Verdict
 from sparwright.proof.case import Case, blame_moves, named, passed
+from sparwright.proof.machine_places import calls_machine_places, check_machine_places
 from sparwright.proof.model import ProofFinding
 
 COMMENT = re.compile(r"\([^()]*\)?|;.*")
@@ -32,25 +33,14 @@ def word_lines(text: str, *words: str) -> list[int]:
 
 
 def check_reading(case: Case) -> list[ProofFinding]:
-    """What the reader could not read; shifts of the zero; words whose meaning depends on the machine's own zero."""
+    """What the reader could not read; shifts of the zero; places counted from the machine's own zero."""
     findings = []
-    for name, text, reading in zip(case.names, case.texts, case.readings, strict=True):
+    for name, reading in zip(case.names, case.readings, strict=True):
         findings += [
             ProofFinding(
                 "reading", Verdict.NO_GO, f"{named(name, e.line)}: {e.message}", program=name, line=e.line
             )
             for e in reading.errors[:MOST_ERRORS]
-        ]
-        findings += [
-            ProofFinding(
-                "work zero",
-                Verdict.NO_GO,
-                f"{named(name, line)}: goes to a place known only to the machine (G28, G30 or G53), which a "
-                "proof cannot follow; retract in work coordinates instead",
-                program=name,
-                line=line,
-            )
-            for line in word_lines(text, "28", "30", "53")[:1]
         ]
     shifted = np.flatnonzero((np.abs(case.moves.work) > HAIR).any(axis=1))
     findings += blame_moves(
@@ -63,7 +53,16 @@ def check_reading(case: Case) -> list[ProofFinding]:
             "zero, G54; take the shift (G55 to G59, G10 or G92) out"
         ),
     )
-    return findings or [passed("reading", "every line was read, and every motion is from the one zero, G54")]
+    findings = findings or [
+        passed("reading", "every line was read, and every motion is from the one zero, G54")
+    ]
+    if any(calls_machine_places(text) for text in case.texts):
+        lines = {
+            n: (word_lines(t, "28", "30"), word_lines(t, "53"))
+            for n, t in zip(case.names, case.texts, strict=True)
+        }
+        findings += check_machine_places(case, lines)
+    return findings
 
 
 def check_units(case: Case) -> list[ProofFinding]:
@@ -144,19 +143,22 @@ def check_spindle(case: Case) -> list[ProofFinding]:
         lambda k: "feeds with the spindle turning backward (M4); these cutters cut clockwise, M3",
     )
     turning = feed & (moves.spindle > 0)
-    off = np.flatnonzero(turning & ((moves.rpm < spindle.slowest) | (moves.rpm > spindle.fastest)))
-    findings += blame_moves(
-        case,
-        "spindle speed",
-        off,
-        Verdict.NO_GO,
-        lambda k: (
-            f"asks for {moves.rpm[k]:.0f} rpm; this spindle runs from {spindle.slowest:.0f} to {spindle.fastest:.0f}"
-        ),
-        value=moves.rpm,
-        limit=spindle.fastest,
-        unit="rpm",
-    )
+    for off, limit in (
+        (moves.rpm < spindle.slowest, spindle.slowest),
+        (moves.rpm > spindle.fastest, spindle.fastest),
+    ):
+        findings += blame_moves(
+            case,
+            "spindle speed",
+            np.flatnonzero(turning & off),
+            Verdict.NO_GO,
+            lambda k: (
+                f"asks for {moves.rpm[k]:.0f} rpm; this spindle runs from {spindle.slowest:.0f} to {spindle.fastest:.0f}"
+            ),
+            value=moves.rpm,
+            limit=limit,
+            unit="rpm",
+        )
     return findings or [
         passed("spindle", "the spindle turns clockwise, within its speeds, in every feed motion")
     ]
@@ -263,16 +265,17 @@ def check_start_and_end(case: Case) -> list[ProofFinding]:
                     line=last,
                 )
             )
-        if len(mine) and reading.end_position[2] < clear - HAIR:
+        height = float(moves.end[mine[-1], 2]) if len(mine) else clear
+        if height < clear - HAIR:
             findings.append(
                 ProofFinding(
                     "program end",
                     Verdict.NO_GO,
-                    f"{named(name, last)}: ends with the cutter {reading.end_position[2]:.2f} mm over the face; "
+                    f"{named(name, last)}: ends with the cutter {height:.2f} mm over the face; "
                     f"raise it to Z{case.job.file.cutting.safe_height:g} before the end",
                     program=name,
                     line=last,
-                    value=reading.end_position[2],
+                    value=height,
                     limit=clear,
                     unit="mm",
                 )

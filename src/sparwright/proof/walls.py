@@ -137,11 +137,15 @@ def _finer_points(case: Case, target: Target, points: np.ndarray, gap: np.ndarra
     return finer
 
 
-def _nearest_sweep(case: Case, at: np.ndarray) -> int:
-    """The sweep that ends nearest to a place, of those whose tip goes as low; -1 where none does."""
+def _nearest_sweep(case: Case, at: np.ndarray, within: np.ndarray | None = None) -> int:
+    """The sweep that ends nearest to a place, of those whose tip goes as low, and of those `within` (bool) where any
+    is; -1 where none does.
+    """
     low = np.minimum(case.sweeps.start[:, 2], case.sweeps.end[:, 2])
     far = np.hypot(case.sweeps.end[:, 0] - at[0], case.sweeps.end[:, 1] - at[1])
     far[low > at[2]] = np.inf
+    if within is not None and np.isfinite(far[within]).any():
+        far[~within] = np.inf
     if len(far) == 0:
         return -1
     k = int(far.argmin())
@@ -289,7 +293,10 @@ def _edge_fault(case: Case, target: Target, probes: Probes) -> list[ProofFinding
         return []
     i = int(np.abs(probes.gap).argmax())
     off = float(probes.gap[i])
-    sweep = int(probes.who[i]) if probes.who[i] >= 0 else _nearest_sweep(case, probes.at[i])
+    cone = case.tools.form[case.sweeps.tool] == CONE
+    sweep = int(probes.who[i])
+    if sweep < 0 or not cone[sweep]:
+        sweep = _nearest_sweep(case, probes.at[i], cone)
     program, line = case.line_of_sweep(sweep)
     width = target.edge_break - off
     text = "leaves sharp the edge of" if width < 0.02 else f"breaks by {width:.2f} mm the edge of"

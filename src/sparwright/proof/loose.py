@@ -1,0 +1,81 @@
+"""Pieces cut free: metal that hangs on nothing once the programs have run."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from scipy import ndimage
+
+from sparwright.answers import Verdict
+from sparwright.proof.case import Case, named, passed
+from sparwright.proof.kernels import AIR
+from sparwright.proof.model import ProofFinding
+from sparwright.proof.simulate import Cutaway
+
+FOIL = 1e-3  # metal thinner than this holds nothing, mm
+CRUMB = 1.0  # a piece smaller than this over the face is a chip, mm2
+
+
+def check_loose(case: Case, cut: Cutaway) -> list[ProofFinding]:
+    """Islands of metal inside through cuts.
+
+    Of every piece of stock the largest part stays, and what a clamp bears on; metal joined by a cell's side is
+    one. Cutters are taken as grown by half a cell's diagonal, so that a bridge narrower than that holds nothing.
+    """
+    scene = case.scene
+    stock = scene.before > AIR / 2
+    metal = stock & (cut.grown > scene.bottoms[:, :1] + FOIL)
+    fine = passed("loose piece", "no piece of metal is cut free", 0.0, CRUMB, "mm2")
+    if metal.sum() == stock.sum():
+        return [fine]
+    whole, _ = ndimage.label(stock)
+    parts, count = ndimage.label(metal)
+    if count <= int(whole.max()):
+        return [fine]
+    cells = np.bincount(parts.ravel(), minlength=count + 1)
+    places = ndimage.find_objects(parts)
+    of = np.zeros(count + 1, dtype=np.int64)
+    of[parts[metal]] = whole[metal]
+    findings = []
+    for part in range(1, count + 1):
+        area = float(cells[part] * scene.grid.cell**2)
+        rivals = np.flatnonzero(of == of[part])
+        if area < CRUMB or part == int(rivals[cells[rivals].argmax()]):
+            continue
+        findings += _piece(case, cut, parts, part, places[part - 1], area)
+    return findings or [fine]
+
+
+def _piece(
+    case: Case, cut: Cutaway, parts: np.ndarray, part: int, place: tuple[slice, ...], area: float
+) -> list[ProofFinding]:
+    grid = case.scene.grid
+    wide = tuple(slice(max(p.start - 2, 0), p.stop + 2) for p in place)
+    here = parts[wide] == part
+    rows, cols = np.nonzero(here)
+    s = grid.s0 + (wide[0].start + rows + 0.5) * grid.cell
+    x = grid.x0 + (wide[1].start + cols + 0.5) * grid.cell
+    if any(o.kind == "clamp" and shapely.contains_xy(o.outline, x, s).any() for o in case.scene.obstacles):
+        return []
+    rim = ndimage.binary_dilation(here, iterations=2) & ~here
+    sweep = int(cut.grown_by[wide][rim].max(initial=-1))
+    program, line = case.line_of_sweep(sweep)
+    middle = float(x.mean()), float(s.mean())
+    feature = case.feature_near(*middle)
+    near = f" near {feature}" if feature else ""
+    size = f"{np.ptp(x) + grid.cell:.1f} by {np.ptp(s) + grid.cell:.1f} mm"
+    return [
+        ProofFinding(
+            "loose piece",
+            Verdict.NO_GO,
+            f"{named(program, line)} cuts free a piece of {size}{near} that hangs on nothing; leave tabs, or clear it "
+            "away in full",
+            feature=feature,
+            program=program,
+            line=line,
+            at=(*middle, 0.0),
+            value=area,
+            limit=CRUMB,
+            unit="mm2",
+        )
+    ]
