@@ -324,3 +324,54 @@ def test_the_page_s_own_example_is_a_case(folder):
     assert words.tolerance.left == 0.5
     stated = {line.split("=")[0].strip() for line in example.splitlines() if "=" in line}
     assert set(CaseFile.model_fields) - {"stock", "part", "clamp", "tolerance"} <= stated
+
+
+# --- a part cut free of its frame, with a hole through it ------------------------------------------------
+
+
+def plate_triangles():
+    """A plate 50 x 30 x 12 mm with a 12 mm hole through its middle."""
+    import manifold3d as m3
+    import numpy as np
+
+    body = m3.Manifold.cube((50, 30, 12)) - m3.Manifold.cylinder(40, 6, 6, 360).translate((25, 15, -10))
+    mesh = body.to_mesh()
+    return np.asarray(mesh.vert_properties)[:, :3][np.asarray(mesh.tri_verts)].astype(float)
+
+
+def plate_program(*, hole=True, gap=0.0):
+    """Round the plate lying 15, 10 mm into the block, then its hole, with T1. gap: how far off one side runs."""
+    lines = ["G21 G90 G17 G94", "T1 M6", "G0 Z20", "S16000 M3", "G0 X12 Y7"]
+    for level in (3.0, 6.0, 9.0, 12.2):
+        lines += [f"G1 Z{-level:g} F300", "G1 X68 F400", "G1 Y43", f"G1 X{12 - gap:g}", "G1 Y7", "G1 X12"]
+    if hole:
+        lines += ["G0 Z20", "G0 X43 Y25", "G0 Z1"]
+        for level in (3.0, 6.0, 9.0, 12.2):
+            lines += [f"G1 Z{-level:g}", "G2 X43 Y25 I-3 J0"]
+        lines += ["G1 X40"]
+    return "\n".join([*lines, "G0 Z20", "M5", "M30", ""])
+
+
+@pytest.fixture(scope="module")
+def plate(tmp_path_factory):
+    where = tmp_path_factory.mktemp("plate")
+    (where / "block.stl").write_bytes(binary_stl(plate_triangles()))
+    (where / "my-cutters.toml").write_text(CUTTERS)
+    (where / "case.toml").write_text(CASE + "at = [15, 10, 0]\n")
+    return load_case(where / "case.toml")
+
+
+def test_a_plate_cut_out_of_a_larger_block_is_good(plate):
+    assert told(prove_known([("plate.nc", plate_program())], plate)) == []
+
+
+def test_its_hole_forgotten_or_one_side_off_is_found(plate):
+    found = told(prove_known([("plate.nc", plate_program(hole=False))], plate))
+    assert {f.check for f in found} == {"metal left"}
+    assert all(abs((f.at[0] - 40) ** 2 + (f.at[1] - 25) ** 2 - 36) < 0.1 for f in found)
+    assert found[0].message.startswith("at least 0.6")
+    text = plate_program(gap=0.05)
+    found = told(prove_known([("plate.nc", text)], plate))
+    assert {f.check for f in found} == {"metal left"}
+    assert max(f.value for f in found) == pytest.approx(0.05, abs=0.001)
+    assert all(f.at[0] == pytest.approx(15, abs=0.001) for f in found)
