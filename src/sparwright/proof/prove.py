@@ -20,6 +20,7 @@ from sparwright.proof.case import Case, digest_order, passed
 from sparwright.proof.cutters import tools_of
 from sparwright.proof.kernels import FLAT
 from sparwright.proof.kinds import VOLUME_SHARE, with_margin
+from sparwright.proof.load_checks import check_loads
 from sparwright.proof.loose import check_loose
 from sparwright.proof.machine_places import calls_machine_places
 from sparwright.proof.model import Proof, ProofFinding, Skin
@@ -140,13 +141,13 @@ def prove_scene(
         readings = [
             read_program(text, start=(0.0, 0.0, 0.0), offsets=offsets, say=say) for _, text in programs
         ]
-        return judge(_lifted(case_of(programs, readings, scene, job), start[2]), say, keep)
+        return judge(lifted(case_of(programs, readings, scene, job), start[2]), say, keep)
     offsets = {"G54": (0.0, 0.0, 0.0)} | unset
     readings = [read_program(text, start=start, offsets=offsets, say=say) for _, text in programs]
     return judge(case_of(programs, readings, scene, job), say, keep)
 
 
-def _lifted(case: Case, by: float) -> Case:
+def lifted(case: Case, by: float) -> Case:
     """The case with every height, and the height of the zero in force, raised."""
     up = np.array([0.0, 0.0, by])
     moves, sweeps = case.moves, case.sweeps
@@ -179,6 +180,7 @@ def judge(case: Case, say: Say = lambda _: None, keep: Keep = _forget) -> Proof:
         say("judging")
         findings += check_obstacles(case)
         findings += [f for check in contact.CHECKS for f in check(case, cut)]
+        findings += check_loads(case, cut)
         allowed = surface.allowed_map(case, cut)
         floors = surface.judge_floors(case, cut, allowed)
         findings += [*floors.findings, *surface.check_strays(case, cut, allowed)]
