@@ -159,3 +159,25 @@ def test_a_cutting_plane_keeps_clear_of_the_pockets_ends(kit, tube, rounds):
     for by in (0.15, 0.37, 0.845, 0.61):
         away = ends - pattern.clear_shift(by)
         assert np.abs(away - np.round(away)).min() > 0.01
+
+
+def test_holes_that_all_but_touch_are_refused_in_words(kit):
+    from shapely.geometry import Point, box
+
+    from sparwright.stiffness.pattern import Cut, Pattern, check_features
+
+    tube = kit.section(width=80, height=40, wall=3)
+    top = tube.face("top")
+
+    def holes(apart):
+        outlines = [Point(20, 0).buffer(4), Point(28 + apart, 0).buffer(4)]
+        return Pattern(60.0, 0.0, tuple(Cut(top, o, 3.2) for o in outlines))
+
+    with pytest.raises(
+        BayError, match=r"holes or pockets on top are only 0\.0\d+ mm apart; allowed: at least 0\.1 mm"
+    ):
+        check_features(holes(0.05))
+    with pytest.raises(BayError, match=r"only 0\.0000 mm apart"):
+        check_features(Pattern(60.0, 0.0, tuple(Cut(top, box(x, -3, x + 5, 3), 3.2) for x in (20, 25))))
+    check_features(holes(0.2))
+    check_features(holes(-1.0))

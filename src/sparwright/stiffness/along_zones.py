@@ -21,7 +21,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from sparwright.stiffness.along_cuts import Feature, cell_pattern, features, repeated, with_features
-from sparwright.stiffness.pattern import Pattern, field_pattern
+from sparwright.stiffness.pattern import Pattern, field_patterns
 from sparwright.stiffness.section import wall_scale
 from sparwright.stock.model import FieldBay, Member
 
@@ -72,7 +72,8 @@ def zone_pattern(member: Member, zone: Zone) -> Pattern:
 
 def _periods(member: Member, zone: Zone, length: float) -> Pattern:
     """As many periods of the zone's fields as a feature of this length has room in."""
-    pattern = field_pattern(member.section, zone.bays, windows=False)
+    found = field_patterns(member.section, zone.bays, windows=False)
+    pattern, _ = max(found, key=lambda each: each[1])
     return repeated(pattern, math.ceil((length + wall_scale(member.section.shape)) / pattern.period))
 
 

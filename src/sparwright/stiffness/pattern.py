@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -20,6 +21,8 @@ MISFIT = 0.01
 MOST_PITCHES = 4
 # Least metal between two pockets and under one, mm: what the mesher can be trusted with.
 LEAST_RIB, LEAST_SKIN = 0.1, 0.05
+# Common area from which two outlines overlap and do not only touch, mm².
+OVERLAP = 1e-6
 # Least distance of a cutting plane from a pocket's end, as a share of the period.
 CLEAR_PLANE = 0.01
 # How far a through cut runs past the far side of the wall, mm.
@@ -95,6 +98,25 @@ def check_pockets(pattern: Pattern, bays: tuple[FieldBay, ...]) -> None:
             f"a skin of {thin.skin:g} mm under {thin.field} on {thin.face} is thinner than the mesh can bear; "
             f"allowed: 0 (a window) or at least {LEAST_SKIN:g} mm. Leave more skin, or take it out"
         )
+    for name, gap in _least_gaps(pattern):
+        raise BayError(
+            f"pockets on {name} {'overlap or touch' if gap <= 0 else f'are only {gap:.4f} mm apart'}; "
+            f"allowed: at least {LEAST_RIB:g} mm of metal between them. Make the rib wider or the pockets smaller"
+        )
+
+
+def check_features(pattern: Pattern) -> None:
+    """Raises BayError where holes or pockets all but touch, which no mesh can bear; they may overlap."""
+    for name, gap in _least_gaps(pattern):
+        if gap >= 0:
+            raise BayError(
+                f"holes or pockets on {name} are only {gap:.4f} mm apart; allowed: at least {LEAST_RIB:g} mm of metal "
+                "between them, or none. Move one of them"
+            )
+
+
+def _least_gaps(pattern: Pattern) -> Iterator[tuple[str, float]]:
+    """Faces on which cuts lie closer than LEAST_RIB, and the least distance of two that do without overlapping, mm; -1: all such overlap."""
     for name in dict.fromkeys(c.face.name for c in pattern.cuts):
         own = [c.outline for c in pattern.cuts if c.face.name == name]
         turns = [translate(o, turn * pattern.period) for o in own for turn in (-1, 0, 1)]
@@ -102,11 +124,13 @@ def check_pockets(pattern: Pattern, bays: tuple[FieldBay, ...]) -> None:
         # The copies of an outline follow one another; the one in the middle is itself.
         apart = second != 3 * first + 1
         if apart.any():
-            gaps = [own[i].distance(turns[j]) for i, j in zip(first[apart], second[apart], strict=True)]
-            raise BayError(
-                f"pockets on {name} {'overlap or touch' if min(gaps) == 0 else f'are only {min(gaps):.4f} mm apart'}; "
-                f"allowed: at least {LEAST_RIB:g} mm of metal between them. Make the rib wider or the pockets smaller"
-            )
+            gaps = [_gap(own[i], turns[j]) for i, j in zip(first[apart], second[apart], strict=True)]
+            yield name, min((g for g in gaps if g >= 0), default=-1.0)
+
+
+def _gap(a: Polygon, b: Polygon) -> float:
+    """Distance of two outlines, mm; -1 where they overlap."""
+    return -1.0 if a.intersection(b).area > OVERLAP else float(a.distance(b))
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from sparwright.answers import BadInput
 from sparwright.stiffness.along import Part, member_along
 from sparwright.stiffness.bay import failures, retried, stretch_properties
 from sparwright.stiffness.model import BeamProperties, kept, least_of
-from sparwright.stiffness.pattern import BayError, Pattern, field_patterns, stretches
+from sparwright.stiffness.pattern import BayError, Pattern, check_features, field_patterns, stretches
 from sparwright.stiffness.racking import Racking, racking
 from sparwright.stiffness.section import SectionFigures, section_with_figures, wall_scale
 from sparwright.stiffness.wall import wall_pattern, wall_stretch
@@ -134,10 +134,12 @@ class _Models:
         try:
             return wall_stretch(self.member.section, self.member.material, bays, windows=windows)
         except BayError as fault:
-            self.notes.append(f"{_named(bays)} by the bay: {fault}")
+            reason = str(fault).removesuffix(" Use the bay instead")
+            self.notes.append(f"{_named(bays)}: the bay answers, because {reason}")
             return self.bay(bays, windows=windows)
 
     def short(self, pattern: Pattern) -> BeamProperties:
+        check_features(pattern)
         try:
             return wall_pattern(self.member.section, self.member.material, pattern)
         except BayError:
