@@ -70,7 +70,7 @@ def block_program(
     driven 0.3 mm into the block's top.
     """
     r, (mx, my) = 3.0, MIDDLE
-    lines = ["G21 G90 G17 G94", "T1 M6", "G0 Z20", "S16000 M3"]
+    lines = ["G21 G90 G54 G17 G94", "T1 M6", "G0 Z20", "S16000 M3"]
     for level in (2.0, 4.0, 6.0, deep):
         lines += [f"G0 X{mx - 10:g} Y{my:g}", "G0 Z1", "G1 Z0.2 F400"]
         lines += [f"G1 X{mx + 10:g} Z{-level + 1:.4f} F500", f"G1 X{mx - 10:g} Z{-level:.4f}"]
@@ -141,7 +141,7 @@ def slot_triangles(deep: float = 5.0) -> np.ndarray:
 
 def slot_program(deep: float = 5.0, off: float = 0.0) -> str:
     """The slot in five passes of T2, a 6 mm ball; off: how far beside its place the last one runs."""
-    lines = ["G21 G90 G17 G94", "T2 M6", "G0 Z20", "S16000 M3"]
+    lines = ["G21 G90 G54 G17 G94", "T2 M6", "G0 Z20", "S16000 M3"]
     for level in (1.0, 2.0, 3.0, 4.0, deep):
         y = 25 + (off if level == deep else 0.0)
         lines += [f"G0 X-6 Y{y:.4f}", f"G0 Z{-level:.4f}", "G1 X86 F300", "G0 Z20"]

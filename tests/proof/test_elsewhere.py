@@ -144,7 +144,7 @@ def test_metal_may_be_left_for_a_later_program_where_the_case_says_so(known):
 
 
 def test_a_pocket_never_cut_is_metal_left(known):
-    text = "G21 G90\nT1 M6\nG0 Z20\nS16000 M3\nG0 X5 Y5\nM5\nM30\n"
+    text = "G21 G90 G54\nT1 M6\nG0 Z20\nS16000 M3\nG0 X5 Y5\nM5\nM30\n"
     found = told(prove_known([("nothing.nc", text)], known))
     assert {f.check for f in found} == {"not cut", "metal left"}
     by_check = {f.check: f.message for f in found}
@@ -161,8 +161,8 @@ def test_with_nothing_known_all_that_needs_no_part_is_still_told():
     checks = {f.check: f for f in proof.findings}
     assert proof.verdict is Verdict.CAUTION
     assert set(checks) == {
-        "reading", "units", "cutter", "spindle", "feed", "program end", "clearance height", "extents", "depth",
-        "not judged",
+        "reading", "units", "cutter", "spindle", "feed", "program end", "clearance height", "extents", "depth", "modes",
+        "tool length", "tool change", "not judged",
     }  # fmt: skip
     assert checks["extents"].message.startswith(
         "the programs go from X 23.00 to 57.00, Y 16.00 to 34.00, Z -8.00"
@@ -187,6 +187,16 @@ def test_with_nothing_known_all_that_needs_no_part_is_still_told():
 def test_with_nothing_known_faults_of_the_words_are_found(old, new, check):
     proof = prove_known([("block.nc", block_program().replace(old, new, 1))], NOTHING)
     assert check in {f.check for f in told(proof)}
+
+
+def test_going_home_from_up_high_is_a_caution_and_from_low_a_no_go(known):
+    high = block_program().replace("M5\nM30", "G28 X0 Y0\nM5\nM30")
+    proof = prove_known([("block.nc", high)], known)
+    assert {f.check for f in told(proof)} == set()
+    assert "machine place" in {f.check for f in told(proof, Verdict.CAUTION)}
+    low = high.replace("G1 X40.0000\nG0 Z20\nG28", "G1 X40.0000\nG28")
+    assert low != high
+    assert "machine place" in {f.check for f in told(prove_known([("block.nc", low)], known))}
 
 
 def test_with_the_stock_alone_rapids_and_depth_are_seen(known):
@@ -306,7 +316,7 @@ def test_a_hollow_length_of_section_counts_its_metal_truly(folder, known):
         + 'face = "top"\nat = [0, 0]\n'
     )
     (folder / "tube.toml").write_text(text)
-    program = "G21 G90\nT1 M6\nG0 Z20\nS16000 M3\nG0 X-5 Y20\nG0 Z-3.5\nG1 X85 F300\nG0 Z20\nM5\nM30\n"
+    program = "G21 G90 G54\nT1 M6\nG0 Z20\nS16000 M3\nG0 X-5 Y20\nG0 Z-3.5\nG1 X85 F300\nG0 Z20\nM5\nM30\n"
     proof = prove_known([("slot.nc", program)], load_case(folder / "tube.toml"))
     assert told(proof) == []
     assert proof.removed_mm3 == pytest.approx(80 * 6 * 3, rel=0.01)
@@ -341,7 +351,7 @@ def plate_triangles():
 
 def plate_program(*, hole=True, gap=0.0):
     """Round the plate lying 15, 10 mm into the block, then its hole, with T1. gap: how far off one side runs."""
-    lines = ["G21 G90 G17 G94", "T1 M6", "G0 Z20", "S16000 M3", "G0 X12 Y7"]
+    lines = ["G21 G90 G54 G17 G94", "T1 M6", "G0 Z20", "S16000 M3", "G0 X12 Y7"]
     for level in (3.0, 6.0, 9.0, 12.2):
         lines += [f"G1 Z{-level:g} F300", "G1 X68 F400", "G1 Y43", f"G1 X{12 - gap:g}", "G1 Y7", "G1 X12"]
     if hole:
@@ -361,17 +371,24 @@ def plate(tmp_path_factory):
     return load_case(where / "case.toml")
 
 
-def test_a_plate_cut_out_of_a_larger_block_is_good(plate):
-    assert told(prove_known([("plate.nc", plate_program())], plate)) == []
+def test_a_plate_cut_out_of_a_larger_block_is_good_but_for_coming_loose(plate):
+    found = told(prove_known([("plate.nc", plate_program())], plate))
+    assert {f.check for f in found} == {"loose piece"}
+    held = plate_program().replace("Z-12.2", "Z-11.9")
+    loose = plate.words.model_copy(
+        update={"tolerance": plate.words.tolerance.model_copy(update={"left": 0.2})}
+    )
+    assert told(prove_known([("plate.nc", held)], replace(plate, words=loose))) == []
 
 
 def test_its_hole_forgotten_or_one_side_off_is_found(plate):
     found = told(prove_known([("plate.nc", plate_program(hole=False))], plate))
-    assert {f.check for f in found} == {"metal left"}
+    assert {f.check for f in found} == {"metal left", "loose piece"}
+    found = [f for f in found if f.check == "metal left"]
     assert all(abs((f.at[0] - 40) ** 2 + (f.at[1] - 25) ** 2 - 36) < 0.1 for f in found)
     assert found[0].message.startswith("at least 0.6")
     text = plate_program(gap=0.05)
     found = told(prove_known([("plate.nc", text)], plate))
-    assert {f.check for f in found} == {"metal left"}
+    found = [f for f in found if f.check == "metal left"]
     assert max(f.value for f in found) == pytest.approx(0.05, abs=0.001)
     assert all(f.at[0] == pytest.approx(15, abs=0.001) for f in found)

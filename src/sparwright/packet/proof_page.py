@@ -88,14 +88,21 @@ def page(doc: Document) -> str:
     )
 
 
+def figures_text(f: dict[str, Any]) -> str:
+    """Value, limit, margin and spread in one line."""
+    named = ((f["limit"], "limit"), (f["margin"], "margin"), (f["spread"], "machine's own spread ±"))
+    return ", ".join([f["value"], *(f"{name} {value}" for value, name in named if value)])
+
+
 def _finding(doc: Document, f: dict[str, Any]) -> str:
     lines = [
         f"<p>{_verdict(f['verdict'])} <strong>{escape(f['check'])}</strong></p>",
         f"<p>{escape(f['message'])}</p>",
     ]
     if f["value"]:
-        limit = f", limit {escape(f['limit'])}" if f["limit"] else ""
-        lines.append(f'<p class="small">{escape(f["value"])}{limit}</p>')
+        lines.append(f'<p class="small">{escape(figures_text(f))}</p>')
+    if f["means"]:
+        lines.append(f'<p class="small">{escape(f["means"])}</p>')
     if f["where"]:
         lines.append(f'<p class="small">{escape(f["where"])}</p>')
     if f["line"]:

@@ -11,6 +11,7 @@ from sparwright.packet.proof_close import close_up
 from sparwright.packet.proof_map import dangerous, map_strips, spots, top_of_scale
 from sparwright.packet.proof_shown import Shown
 from sparwright.packet.proof_time import time_chart, tracks
+from sparwright.proof.kinds import BY_NAME
 from sparwright.proof.loads import UNITS, loads_of
 from sparwright.proof.model import ProofFinding
 
@@ -75,16 +76,20 @@ def place_text(f: ProofFinding) -> str:
 
 def _danger(doc: Document, shown: Shown, k: int, f: ProofFinding) -> dict[str, Any]:
     svg = close_up(shown, f) if k <= CLOSE_UPS else ""
+    kind = BY_NAME.get(f.check)
     return {
         "number": k,
         "verdict": f.verdict.value,
         "check": f.check,
         "message": f.message,
+        "means": f"{kind.means} {kind.cure}" if kind else "",
         "where": place_text(f),
         "line": f"{f.program}, line {f.line}" if f.line else f.program,
         "text": line_text(shown, f),
         "value": number(f.value, f.unit),
         "limit": number(f.limit, f.unit),
+        "margin": number(f.margin, f.unit),
+        "spread": number(f.spread, f.unit),
         "picture": doc.picture(f"finding-{k}.svg", svg) if svg else "",
     }
 

@@ -20,14 +20,16 @@ from sparwright.job.models import Cutting, FlatBar, Head, Job, JobFile, Stock
 from sparwright.job.reading import shipped_material
 from sparwright.placing.model import Pose
 from sparwright.program.reader import read_program
-from sparwright.proof import contact, kernels, statements
+from sparwright.proof import contact, kernels, modes, statements
 from sparwright.proof.case import Case, blame_moves, digest_order, passed
 from sparwright.proof.casefile import Known, face_up, likely_unit, stock_box
 from sparwright.proof.kernels import AIR, Grid
+from sparwright.proof.kinds import with_margin
+from sparwright.proof.loose import check_loose
 from sparwright.proof.model import Proof, ProofFinding
 from sparwright.proof.motion import nominal_seconds
 from sparwright.proof.obstacles import check_obstacles
-from sparwright.proof.prove import Say, case_of, start_of
+from sparwright.proof.prove import Say, case_of, lifted, start_of
 from sparwright.proof.scene import CELL, Obstacle, Scene, metal_intervals
 from sparwright.proof.shape import check_shape
 from sparwright.proof.simulate import Cutaway, simulate
@@ -36,6 +38,9 @@ from sparwright.proof.stl import size_text
 USUAL_MATERIAL = "EN AW-6063-T6"
 BOUNDLESS = 1e9  # of a bed nobody stated: no limit of it is ever met
 Keep = Callable[[Case, Cutaway | None], None]
+HIGH = (
+    1000.0  # where the tip is taken to stand over the stock before a program, where the bed is not known, mm
+)
 SAFE = 25.0  # height a message proposes for a first rapid, mm
 
 
@@ -83,11 +88,14 @@ def known_case(
     words = known.words
     zero = _zero(known)
     scene, job = _scene(known, cell), _job(known)
-    start = (0.0, 0.0, 1000.0)
+    start = (0.0, 0.0, HIGH)
     if known.bed is not None and known.cutters and words.height is not None:
         start = start_of(scene, job)
-    readings = [read_program(text, start=start, offsets={"G54": zero}, say=say) for _, text in programs]
-    case = case_of(programs, readings, scene, job)
+    # read in the machine's own frame, whose zero is taken to lie right up over the reach's left front corner, so that
+    # G28 and G30 go up and not down; then put back
+    below = {"G54": (zero[0], zero[1], zero[2] - start[2])}
+    readings = [read_program(text, offsets=below, say=say) for _, text in programs]
+    case = lifted(case_of(programs, readings, scene, job), start[2])
     return replace(case, moves=replace(case.moves, work=case.moves.work - np.asarray(zero)))
 
 
@@ -199,6 +207,7 @@ def _stated(case: Case, known: Known) -> list[ProofFinding]:
         *_reworded(statements.check_feeds(case), known, "every feed is set before it is needed"),
         *statements.check_start_and_end(case),
         *statements.check_clearance(case),
+        *(f for check in modes.CHECKS for f in check(case)),
         *_extents(case, known),
     ]
     if known.bed is not None:
@@ -345,6 +354,8 @@ def _met(case: Case, known: Known, cut: Cutaway) -> list[ProofFinding]:
                 "the programs never touch the stock; check its at, angle and top, and the programs' zero",
             )
         )
+    if known.section is None:  # in a hollow section pieces of a wall may hang on what lies under it
+        findings += check_loose(case, cut)
     findings += _below(case, stock_box(stock, known.section)[3], known)
     if known.part is None:
         return [
@@ -404,7 +415,7 @@ def _proof(case: Case, known: Known, findings: Sequence[ProofFinding], cut: Cuta
     return Proof(
         side="part",
         verdict=worst(f.verdict for f in findings),
-        findings=digest_order(findings),
+        findings=digest_order([with_margin(f, case.job.file.cutting) for f in findings]),
         digests={
             name: hashlib.sha256(text.encode()).hexdigest()
             for name, text in zip(case.names, case.texts, strict=True)

@@ -247,7 +247,7 @@ def _walls(
         return [], 0.0, 0
     gap, who = gaps_at(case, cut, points)
     off = gap * np.hypot(normals[:, 0], normals[:, 1])
-    off = np.where((off > 0) & _buried(case, cut, wanted, points, normals), 0.0, off)
+    off = np.where((off > 0) & _buried(case, cut, wanted, points, normals, tolerances[1]), 0.0, off)
     findings: list[ProofFinding] = []
     for bad, check, limit in ((-off, "cut too deep", tolerances[0]), (off, "metal left", tolerances[1])):
         places = _by_line(case, points, bad, who, limit)
@@ -285,14 +285,19 @@ def _open_to_view(case: Case, wanted: Wanted, points: np.ndarray, normals: np.nd
     return keep & _in_metal(case, points)
 
 
-def _buried(case: Case, cut: Cutaway, wanted: Wanted, points: np.ndarray, normals: np.ndarray) -> np.ndarray:
-    """Looks that lie under metal left on the ground before the wall, (k,) bool: the ground's own check tells of it."""
+def _buried(
+    case: Case, cut: Cutaway, wanted: Wanted, points: np.ndarray, normals: np.ndarray, onto: float
+) -> np.ndarray:
+    """Looks that lie under metal left on the ground before the wall, (k,) bool: the ground's own check tells of it.
+    Beside the part and in its openings that is metal no thicker than `onto`, mm, over the underside.
+    """
     grid, (rows, cols) = case.scene.grid, cut.after.shape
     level = normals[:, :2] / np.hypot(normals[:, 0], normals[:, 1])[:, None]
     at = points[:, :2] + level * (wanted.onto + 1.5) * grid.cell
     i = np.clip(np.floor((at[:, 0] - grid.x0) / grid.cell).astype(int), 0, cols - 1)
     j = np.clip(np.floor((at[:, 1] - grid.s0) / grid.cell).astype(int), 0, rows - 1)
-    return np.asarray((cut.after[j, i] > points[:, 2]) & (wanted.heights[j, i] > AIR))
+    ground = (wanted.heights[j, i] > AIR) | (points[:, 2] < case.scene.bottoms[j, 0] + onto)
+    return np.asarray((cut.after[j, i] > points[:, 2]) & ground)
 
 
 def _in_metal(case: Case, points: np.ndarray) -> np.ndarray:
