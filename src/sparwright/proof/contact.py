@@ -8,6 +8,7 @@ from sparwright.answers import Verdict
 from sparwright.proof import kernels
 from sparwright.proof.case import Case, blame_moves, passed, worst_per_move
 from sparwright.proof.model import ProofFinding
+from sparwright.proof.plane import check_second
 from sparwright.proof.simulate import Cutaway
 
 COSINE, DEPTH, RAPID_TOUCH, PLUNGE, SHANK, HOLDER = range(6)
@@ -164,4 +165,4 @@ def check_depth(case: Case, cut: Cutaway) -> list[ProofFinding]:
     ]
 
 
-CHECKS = (check_touch, check_chip, check_depth)
+CHECKS = (check_touch, check_chip, check_depth, check_second)

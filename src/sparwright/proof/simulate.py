@@ -69,6 +69,15 @@ def gaps_at(case: Case, cut: Cutaway, probes: np.ndarray) -> tuple[np.ndarray, n
     return gap, who
 
 
+def depths_at(case: Case, cut: Cutaway, places: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """How low the cutters come over places (m, 2) of (x, s), n, exactly on ramps too, inf where none passes; and the
+    sweep that does it, -1 for none.
+    """
+    low, who = np.empty(len(places)), np.empty(len(places), dtype=np.int64)
+    kernels.depths(np.ascontiguousarray(places), cut.buckets, case.sweeps, case.tools, low, who)
+    return low, who
+
+
 def simulate(case: Case, threads: int = 2) -> Cutaway:
     """Cut every program of the case, in order, into its stock, tile by tile along x."""
     scene, sweeps = case.scene, case.sweeps

@@ -22,10 +22,11 @@ from sparwright.proof.kernels.base import (
     Tools,
 )
 from sparwright.proof.kernels.cutting import cut_tile, sort_tiles
+from sparwright.proof.kernels.depths import depths
 from sparwright.proof.kernels.looks import fill_buckets, gaps, meet_exactly
 
 __all__ = [
     "AIR", "ARC", "BALL", "CHORD", "CONE", "FLAT", "LINE", "RAYS", "SOURCES", "Buckets", "Grid", "Metal",
-    "Sweeps", "Tools", "cut_tile", "fill_buckets", "gaps", "lower_runs", "meet_exactly", "metal_lost",
+    "Sweeps", "Tools", "cut_tile", "depths", "fill_buckets", "gaps", "lower_runs", "meet_exactly", "metal_lost",
     "outline_runs", "run_figures", "sort_tiles",
 ]  # fmt: skip

@@ -1,0 +1,60 @@
+"""Plane geometry and the simulation agree, and a simulation gone wrong is caught."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from sparwright.program.reader import read_program
+from sparwright.proof.plane import check_second, level_runs, second_look
+from sparwright.proof.prove import case_of, start_of
+from sparwright.proof.scene import side_scene
+from sparwright.proof.simulate import simulate
+
+
+@pytest.fixture(scope="module")
+def cut_sample(sample):
+    scene = side_scene(sample.member, sample.setup, sample.job)
+    readings = [read_program(text, start=start_of(scene, sample.job)) for _, text in sample.programs]
+    case = case_of(sample.programs, readings, scene, sample.job)
+    return case, simulate(case)
+
+
+def test_level_moves_are_cut_the_same_both_ways(cut_sample):
+    case, cut = cut_sample
+    second = second_look(case, cut)
+    assert second.moves == second.of > 50
+    assert second.cells > 20_000
+    assert len(second.too_high) == len(second.too_low) == 0
+    assert [f.verdict.value for f in check_second(case, cut)] == ["go"]
+
+
+def test_runs_are_joined_moves_of_one_height(cut_sample):
+    case, _ = cut_sample
+    for run in level_runs(case):
+        assert (np.diff(run) == 1).all()
+        assert np.ptp(case.sweeps.end[run, 2]) == 0
+        assert (case.sweeps.start[run[1:]] == case.sweeps.end[run[:-1]]).all()
+
+
+def test_a_move_the_simulation_forgot_is_caught(cut_sample):
+    case, cut = cut_sample
+    level = np.concatenate(level_runs(case))
+    k = level[np.argmax([(cut.cut_by == k).sum() for k in level])]  # the one that shows most
+    lowered = cut.cut_by == k
+    assert lowered.sum() > 100
+    after = np.where(lowered, case.scene.before, cut.after)
+    findings = check_second(case, replace(cut, after=after))
+    assert [f.verdict.value for f in findings] == ["no-go"]
+    assert findings[0].line > 0
+    assert "do not trust this proof" in findings[0].message
+
+
+def test_a_cut_the_simulation_made_up_is_caught(cut_sample):
+    case, cut = cut_sample
+    k = int(max(level_runs(case), key=len)[3])
+    after, by = cut.after.copy(), cut.cut_by.copy()
+    after[5:12, 5:12], by[5:12, 5:12] = case.sweeps.end[k, 2], k
+    second = second_look(case, replace(cut, after=after, cut_by=by))
+    assert len(second.too_low) >= 25
+    assert len(second.too_high) == 0
