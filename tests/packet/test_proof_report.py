@@ -16,18 +16,20 @@ from shapely.geometry import LineString
 sys.path.insert(0, str(Path(__file__).parents[1] / "proof"))
 from block_help import CASE, CUTTERS, binary_stl, block_program, block_triangles
 
-from sparwright.answers import BadInput
+from sparwright.answers import BadInput, Verdict
 from sparwright.packet import proof_files
 from sparwright.packet.heat import CIVIDIS, colours, png, thinned
 from sparwright.packet.proof_close import close_up
 from sparwright.packet.proof_files import set_report, write_report
-from sparwright.packet.proof_map import map_strips, spots
+from sparwright.packet.proof_map import LOSES, WRECKS, dangerous, map_strips, spots
 from sparwright.packet.proof_page import page
 from sparwright.packet.proof_report import build_report, report_json
 from sparwright.packet.proof_run import prove_case
 from sparwright.packet.proof_shown import Shown, part_edges, target_outlines, thickness
 from sparwright.packet.proof_time import binned, time_chart, tracks
+from sparwright.proof.kinds import BY_NAME
 from sparwright.proof.loads import loads_of
+from sparwright.proof.model import ProofFinding
 from sparwright.proof.prove import prove_side
 
 PROOF_TESTS = Path(__file__).parents[1] / "proof"
@@ -179,6 +181,22 @@ def test_findings_come_in_order_of_danger_each_with_line_text_and_picture(bad):
     assert stray["line"].startswith("block & co.nc, line ")
     assert all(f["picture"] for f in doc.data["findings"] if f["where"])
     assert doc.data["summary"].endswith("findings must be put right before the first cut.")
+
+
+def test_a_crash_comes_before_lost_metal_and_that_before_metal_left(bad):
+    def made(check, verdict=Verdict.NO_GO, margin=None):
+        return ProofFinding(check, verdict, check, limit=0.02, margin=margin)
+
+    mixed = [
+        made("extents", Verdict.GO), made("not judged", Verdict.CAUTION), made("metal left"), made("gouge", margin=-0.1),
+        made("cut too deep", margin=-2.0), made("clamp"),
+    ]  # fmt: skip
+    order = [f.check for f in dangerous(mixed)]
+    assert order == ["clamp", "cut too deep", "gouge", "metal left", "not judged"]
+
+
+def test_the_kinds_put_in_order_are_kinds_a_proof_makes():
+    assert set(BY_NAME) >= (WRECKS | LOSES)
 
 
 def test_a_close_up_shows_the_guilty_path_and_the_outline(bad):

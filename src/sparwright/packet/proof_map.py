@@ -31,6 +31,24 @@ LEAST_ROOM = 1.0  # width of a place that has a figure, mm
 TEXT = 3.0  # size of the figures, mm of paper
 
 
+WRECKS = frozenset(
+    ("bed", "clamp", "pad", "rapid", "plunge", "shank", "holder", "reach", "throat", "machine place", "program start",
+     "spindle", "spindle speed", "tool length", "tool change", "loose piece", "depth of cut", "chip")
+)  # fmt: skip
+LOSES = frozenset(
+    (
+        "gouge",
+        "cut too deep",
+        "skin",
+        "floor",
+        "wall",
+        "hole size",
+        "hole place",
+        "hole depth",
+        "between sides",
+        "swapped",
+    )
+)
 Place = Callable[[float, float], tuple[float, float]]
 
 
@@ -101,8 +119,17 @@ def map_strips(shown: Shown) -> list[str]:
 
 
 def dangerous(findings: Sequence[ProofFinding]) -> list[ProofFinding]:
-    """Findings that are not good, in order of danger."""
-    return [f for f in findings if f.verdict is not Verdict.GO]
+    """Findings that are not good, in order of danger: no-go before caution; what wrecks machine or cutter before what
+    takes metal that is to stay, and that before all else, which can still be put right; then by how far past the
+    limit they are.
+    """
+    return sorted((f for f in findings if f.verdict is not Verdict.GO), key=_danger)
+
+
+def _danger(f: ProofFinding) -> tuple[int, int, float]:
+    kind = 0 if f.check in WRECKS else 1 if f.check in LOSES else 2
+    past = abs(f.margin) / max(abs(f.limit or 0.0), 1e-3) if f.margin is not None else 0.0
+    return -f.verdict.rank, kind, -past
 
 
 def _strip(
