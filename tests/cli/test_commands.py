@@ -124,3 +124,31 @@ def test_a_reader_that_stops_early_is_no_fault(program):
     done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, check=False)
     assert done.returncode == 0
     assert done.stderr == ""
+
+
+def test_stiffness_tells_the_member_and_its_machine(capsys, examples):
+    status, out, err = run(
+        capsys, "stiffness", examples / "bridge-beam" / "job.toml", "--method", "wall", "--json"
+    )
+    told = json.loads(out)
+    assert (status, err, told["method"]) == (0, "", "wall")
+    assert {"mass_out_kg", "intact", "reworked", "kept", "spread", "parts", "machine", "answer"} <= set(told)
+
+
+def test_section_gives_figures_and_a_picture(capsys, examples, tmp_path):
+    picture = tmp_path / "section.svg"
+    status, out, _ = run(capsys, "section", examples / "webbed-rail" / "job.toml", "--svg", picture, "--json")
+    told = json.loads(out)
+    assert status == 0
+    assert told["cells"] == 2
+    assert told["area_mm2"] == pytest.approx(938.8, abs=0.5)
+    assert picture.read_text().startswith("<svg")
+    status, out, _ = run(capsys, "section", examples / "webbed-rail" / "job.toml")
+    assert "wall web: " in out
+
+
+def test_a_picture_that_cannot_be_written_is_told(capsys, examples, tmp_path):
+    where = tmp_path / "nowhere" / "section.svg"
+    status, out, err = run(capsys, "section", examples / "webbed-rail" / "job.toml", "--svg", where)
+    assert (status, out) == (2, "")
+    assert "section.svg cannot be written" in err
