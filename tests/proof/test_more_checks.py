@@ -12,6 +12,7 @@ from sparwright.answers import Verdict
 from sparwright.placing.model import Pose
 from sparwright.proof.between import NEAR, designed_places, metal_to
 from sparwright.proof.kinds import margin_of
+from sparwright.proof.load_checks import STRENGTH, greatest_force
 from sparwright.proof.model import ProofFinding
 from sparwright.proof.prove import prove_side
 from sparwright.proof.scene import member_targets
@@ -284,3 +285,34 @@ def test_spread_of_a_skin_by_hand(sample):
     assert floor_spread(bed, 4.0, 1.8) == pytest.approx(by_hand)
     proof = prove(sample)
     assert [k.spread for k in proof.skins] == pytest.approx([by_hand, by_hand])
+
+
+# --- loads ----------------------------------------------------------------------------------------------
+
+
+def test_force_a_cutter_takes_by_hand(sample):
+    """A 4 mm cutter with 12 mm of flute, 22 mm out: its core of 3 mm at the flutes' root."""
+    cutter = sample.job.cutters[0]
+    assert greatest_force(cutter) == pytest.approx(STRENGTH * math.pi * 3.0**3 / 32 / 12)
+
+
+def test_power_over_the_spindles_is_found_where_it_is_met(sample):
+    good = next(f for f in prove(sample).findings if f.check == "power")
+    assert good.verdict is Verdict.GO
+    assert 0 < good.value < good.limit
+    spindle = sample.job.bed.spindle
+    weak = spindle.model_copy(update={"power": 0.9 * good.value / spindle.efficiency / (18000 / 24000)})
+    job = sample.job.model_copy(update={"bed": sample.job.bed.model_copy(update={"spindle": weak})})
+    found = told(prove(replace(sample, job=job)), "power")
+    assert found[0].line > 0
+    assert found[0].margin < 0
+    assert found[0].feature
+
+
+def test_a_long_thin_cutter_snaps(sample):
+    long = sample.job.cutters[0].model_copy(update={"flute_length": 1000.0, "stick_out": 1100.0})
+    bed = sample.job.bed.model_copy(update={"nose_height": 1200, "reach": (200, 150, 1200)})
+    job = sample.job.model_copy(update={"cutters": (long, *sample.job.cutters[1:]), "bed": bed})
+    proof = prove(replace(sample, job=job))
+    assert told(proof, "force")[0].program == "pockets.nc"
+    assert told(proof, "deflection", Verdict.CAUTION)

@@ -29,7 +29,7 @@ def test_good_programs_pass_with_every_check_told(sample):
     assert told == {
         "reading", "units", "cutter", "spindle", "feed", "reach", "program end", "clearance height", "modes",
         "tool length", "tool change", "throat", "obstacles", "touch", "chip", "depth of cut", "skin", "not cut",
-        "second way", "gouge", "wall", "edge break", "loose piece", "metal removed",
+        "second way", "gouge", "wall", "edge break", "loose piece", "metal removed", "force", "power", "deflection", "engagement",
     }  # fmt: skip
 
 

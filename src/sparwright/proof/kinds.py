@@ -159,6 +159,19 @@ KINDS = (
         "The cutter is loaded past what its maker allows; thin ones snap.", "Lower the feed, or raise the speed.", "most",
     ),
     Kind(
+        "force", "the force on the edge, as met, snaps the cutter in bending (caution: 0.8 of that)",
+        "cutters file; 2000 MPa in carbide (from memory)",
+        "The cutter snaps at the root of its flutes.", "Lower the feed or the depth, or set the cutter out less.", "most",
+    ),
+    Kind(
+        "power", "the power at the cutter, as met, is over the spindle's (caution: 0.8 of it)", "bed file",
+        "The spindle slows down, chips thicken, and it stalls in the metal.", "Lower the feed or the depth.", "most",
+    ),
+    Kind(
+        "deflection", "(caution) the cutter bends by over 0.2 mm", "common practice",
+        "Walls come out leaning, and the cutter chatters.", "Lower the feed or the depth, or set the cutter out less.", "most",
+    ),
+    Kind(
         "skin", "the skin under a pocket is off its thickness anywhere", "job, `cutting.floor_tolerance`",
         "Too thin: it buckles and drums, and metal cannot be put back. Too thick: weight that was to go.",
         "Raise or lower the pass the message names by as much.", "wanted", tolerance="floor_tolerance",
@@ -255,6 +268,7 @@ SUMMARIES = {
     "touch": ("rapid", "plunge", "shank", "holder"),
     "obstacles": ("clamp", "pad", "bed"),
     "extents": (),
+    "engagement": (),
     "depth": (),
 }
 """Findings that are never but good: what several kinds say together where none finds anything, and plain facts."""
