@@ -6,6 +6,7 @@ import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
+from functools import partial
 from multiprocessing import get_context
 
 from sparwright.answers import Answer
@@ -140,7 +141,8 @@ def _proofs(
         return [(p.name, p.text) for p in programs if p.side == side or p.side.startswith(f"{side}-")]
 
     *others, last = placement.setups
-    later = [pool.submit(prove_side, texts(setup.side), member, setup, job) for setup in others]
-    here = prove_side(texts(last.side), member, last, job)
+    prove = partial(prove_side, setups=placement.setups)
+    later = [pool.submit(prove, texts(setup.side), member, setup, job) for setup in others]
+    here = prove(texts(last.side), member, last, job)
     pads = prove_pads(texts("pads"), placement, job)
     return (pads, *(f.result() for f in later), here)
