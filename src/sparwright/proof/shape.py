@@ -61,7 +61,7 @@ def wanted_surface(case: Case, part: np.ndarray, into: float, onto: float) -> Wa
         return np.asarray(ndimage.maximum_filter(heights, 2 * cells + 1, mode="nearest"))
 
     smooth = most(1) - least(1) < 2 * STEEP * case.scene.grid.cell
-    cells = _cells(case, onto)
+    cells = 1 + _cells(case, onto)  # thin metal on a wall is told once, as a wall's
     return Wanted(heights, slopes, least(_cells(case, into)), most(cells), smooth, cells)
 
 
