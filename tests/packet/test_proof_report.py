@@ -25,7 +25,7 @@ from sparwright.packet.proof_map import LOSES, WRECKS, dangerous, map_strips, sp
 from sparwright.packet.proof_page import page
 from sparwright.packet.proof_report import build_report, report_json
 from sparwright.packet.proof_run import prove_case
-from sparwright.packet.proof_shown import Shown, part_edges, target_outlines, thickness
+from sparwright.packet.proof_shown import Shown, part_edges, part_outline, target_outlines, thickness
 from sparwright.packet.proof_time import binned, time_chart, tracks
 from sparwright.proof.kinds import BY_NAME
 from sparwright.proof.loads import loads_of
@@ -138,7 +138,16 @@ def test_a_part_s_edges_seen_from_above_are_its_box_and_its_pocket():
     edges = part_edges(block_triangles())
     assert edges.bounds == (0, 0, 80, 50)
     assert edges.intersects(LineString([(59, 25), (61, 25)]))
+    assert edges.has_z
     assert not edges.intersects(LineString([(30, 20), (50, 30)]))
+
+
+def test_of_a_part_s_edges_only_those_seen_from_above_are_drawn(good):
+    """Pockets in the underside are not; rim and floor of the pocket on top are one outline seen so."""
+    under = block_triangles(3.0) * [1, 1, -1] + [0, 0, 12]  # a shallow pocket from below
+    turned = part_outline(under[:, ::-1] - [0, 0, 12], good.case)
+    assert not turned.intersects(LineString([(59, 25), (61, 25)]))
+    assert good.outline.length == pytest.approx(260 + 2 * (32 + 16) + 2 * np.pi * 4, rel=1e-3)
 
 
 # --- along the time -------------------------------------------------------------------------------------

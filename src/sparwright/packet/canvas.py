@@ -68,6 +68,12 @@ class Canvas:
             f'<path d="M{text}{"Z" if close else ""}" fill="{fill}" {_PEN[pen]} stroke-linejoin="round"/>'
         )
 
+    def polylines(self, lines: Iterable[Iterable[Sequence[float]]], pen: Line = "visible") -> None:
+        """Many runs of straight lines as one path."""
+        text = "".join("M" + "L".join(self._xy(float(p[0]), float(p[1])) for p in line) for line in lines)
+        if text:
+            self._parts.append(f'<path d="{text}" fill="none" {_PEN[pen]} stroke-linejoin="round"/>')
+
     def area(self, shape: Polygon, pen: Line = "visible", fill: str = "none") -> None:
         """A polygon with its holes."""
         rings = [shape.exterior, *shape.interiors]

@@ -175,11 +175,13 @@ def _strip(
 
 def draw_lines(sheet: Canvas, shape: BaseGeometry, at: Place) -> None:
     """Outlines, black on a white edge so that they show on dark ground and on light."""
-    for line in shapely.get_parts(shape):
-        if line.geom_type in ("LineString", "LinearRing"):
-            points = [at(x, s) for x, s in np.asarray(line.coords)[:, :2]]
-            sheet.polyline(points, "edge")
-            sheet.polyline(points, "hair")
+    lines = [
+        [at(x, s) for x, s in np.asarray(line.coords)[:, :2]]
+        for line in shapely.get_parts(shape)
+        if line.geom_type in ("LineString", "LinearRing")
+    ]
+    sheet.polylines(lines, "edge")
+    sheet.polylines(lines, "hair")
 
 
 def mark(sheet: Canvas, at: tuple[float, float], number: str) -> None:

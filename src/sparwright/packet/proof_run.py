@@ -9,7 +9,7 @@ from shapely.geometry import LineString
 
 from sparwright.answers import BadInput
 from sparwright.job.reading import load_job
-from sparwright.packet.proof_shown import Shown, part_edges, target_outlines
+from sparwright.packet.proof_shown import Shown, part_outline, target_outlines
 from sparwright.placing.place import place
 from sparwright.proof.case import Case
 from sparwright.proof.casefile import NOTHING, load_case
@@ -98,6 +98,6 @@ def prove_case(programs: Programs, case_file: str | None, say: Say) -> Shown:
         proof=proof,
         case=kept.case,
         cut=kept.cut,
-        outline=part_edges(known.part) if known.part is not None else LineString(),
+        outline=part_outline(known.part, kept.case) if known.part is not None and kept.case else LineString(),
         digest=known.digest,
     )

@@ -6,13 +6,16 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from scipy import ndimage
 from shapely.geometry import LineString, MultiLineString
 from shapely.geometry.base import BaseGeometry
 
 from sparwright.proof.case import Case
+from sparwright.proof.lookdown import height_map
 from sparwright.proof.model import Proof
 from sparwright.proof.simulate import Cutaway
 
+SEEN = 0.05  # an edge no deeper than this under what is seen is seen, mm
 LEAST_CUT = 1e-3  # of a cell that counts as cut, mm
 
 
@@ -54,8 +57,8 @@ def target_outlines(case: Case) -> BaseGeometry:
     )
 
 
-def part_edges(triangles: np.ndarray, least: float = 0.35) -> BaseGeometry:
-    """Edges of a part seen from above: those where its surface turns by more than `least` radians, (x, s).
+def part_edges(triangles: np.ndarray, least: float = 0.35) -> MultiLineString:
+    """Edges of a part where its surface turns by more than `least` radians, as lines in (x, s, n).
 
     triangles: (m, 3, 3), closed.
     """
@@ -75,7 +78,24 @@ def part_edges(triangles: np.ndarray, least: float = 0.35) -> BaseGeometry:
     other = np.minimum(begin + 1, len(order) - 1)
     turn = np.einsum("ij,ij->i", normal[owner[begin]], normal[owner[other]])
     sharp = begin[(turn < np.cos(least)) & (group[other] == group[begin])]
-    a = triangles.reshape(-1, 3)[order[sharp]][:, :2]
-    b = triangles[owner[sharp], (order[sharp] % 3 + 1) % 3][:, :2]
-    apart = np.hypot(*(a - b).T) > 1e-6
-    return MultiLineString(np.stack([a[apart], b[apart]], axis=1).tolist()) if apart.any() else LineString()
+    a = triangles.reshape(-1, 3)[order[sharp]]
+    b = triangles[owner[sharp], (order[sharp] % 3 + 1) % 3]
+    apart = np.hypot(*(a - b)[:, :2].T) > 1e-6
+    return MultiLineString(list(np.stack([a[apart], b[apart]], axis=1)))
+
+
+def part_outline(triangles: np.ndarray, case: Case) -> BaseGeometry:
+    """The edges of a part that are seen from above, in (x, s)."""
+    edges = shapely.get_parts(part_edges(triangles))
+    if len(edges) == 0:
+        return LineString()
+    grid, shape = case.scene.grid, case.scene.before.shape
+    heights, _ = height_map(triangles, grid, shape)
+    around = ndimage.minimum_filter(
+        heights, 3, mode="nearest"
+    )  # an edge's own cell may lie on either of its sides
+    middle = shapely.get_coordinates(edges, include_z=True).reshape(-1, 2, 3).mean(axis=1)
+    i = np.clip(((middle[:, 0] - grid.x0) // grid.cell).astype(int), 0, shape[1] - 1)
+    j = np.clip(((middle[:, 1] - grid.s0) // grid.cell).astype(int), 0, shape[0] - 1)
+    seen = middle[:, 2] > around[j, i] - SEEN
+    return shapely.line_merge(shapely.force_2d(shapely.union_all(edges[seen])))
