@@ -1,4 +1,4 @@
-"""How long the proof takes: one side of the bridge beam with many short moves, and the bare kernels.
+"""How long the proof takes: one side of the bridge beam with many short moves. Bare kernels: bench_sim.py.
 
     python benchmarks/bench_proof.py [moves]
 
@@ -8,6 +8,7 @@ pocket is cleared at the cutter's full engagement, which the proof is to say; wh
 
 from __future__ import annotations
 
+import resource
 import sys
 import time
 from pathlib import Path
@@ -19,8 +20,7 @@ from sparwright.job.reading import load_job
 from sparwright.placing.model import Setup
 from sparwright.placing.place import place
 from sparwright.program.reader import read_program
-from sparwright.proof import contact, kernels, obstacles, statements, surface, walls
-from sparwright.proof.kernels import FLAT, Grid, Sweeps, Tools
+from sparwright.proof import contact, obstacles, statements, surface, walls
 from sparwright.proof.prove import case_of, prove_side, start_of
 from sparwright.proof.scene import side_scene
 from sparwright.proof.simulate import simulate
@@ -92,41 +92,9 @@ def bench_side(wanted: int) -> None:
     clock("design volume", surface.design_volume, case)
     proof = clock("warm call, all", prove_side, programs, member, setup, job)
     print(f"  {proof.figures['moves']:.0f} moves, {proof.figures['wall_looks']:.0f} looks at walls")
-
-
-def bench_long_pass() -> None:
-    """A level pass 1 m long on a 1050 x 90 mm map of 0.1 mm cells, against numpy's minimum in place on the same cells."""
-    grid = Grid(0.0, 0.0, 0.1)
-    H, L = np.zeros((900, 10500), np.float32), np.full((900, 10500), -1, np.int32)
-    tools = Tools(np.array([FLAT]), *(np.array([v]) for v in (3.0, 0.0, 1.0, 20.0, 3.0, 30.0, 11.0)))
-    count = 14
-    start = np.array([[20.0, 6.0 + 6 * k, -1.0] for k in range(count)])
-    end = start + np.array([1000.0, 0.0, 0.0])
-    none = np.full((count, 2), np.nan)
-    off = np.zeros(count, bool)
-    sweeps = Sweeps(
-        np.zeros(count, np.int8), np.zeros(count, np.int64), start, end, none, np.zeros(count), off, off
-    )
-    kernels.cut_all(H, L, grid, sweeps, tools, 0.0, 0.0)
-    cells = int((H < 0).sum())
-    best = {"kernel": np.inf, "numpy": np.inf}
-    for _ in range(9):
-        sweeps.start[:, 2] -= 0.1
-        sweeps.end[:, 2] -= 0.1
-        t = time.perf_counter()
-        kernels.cut_all(H, L, grid, sweeps, tools, 0.0, 0.0)
-        best["kernel"] = min(best["kernel"], time.perf_counter() - t)
-        part = H[: cells // 10500 + 1].reshape(-1)[:cells]
-        t = time.perf_counter()
-        np.minimum(part, np.float32(-0.5), out=part)
-        best["numpy"] = min(best["numpy"], time.perf_counter() - t)
-    rate = {k: cells / v / 1e9 for k, v in best.items()}
-    print(
-        f"long level pass: {rate['kernel']:.2f} Gcell/s with the map of lines kept, numpy's minimum in place "
-        f"{rate['numpy']:.2f}; ratio {rate['kernel'] / rate['numpy']:.2f}"
-    )
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(f"  memory at most {peak:.0f} MB")
 
 
 if __name__ == "__main__":
     bench_side(int(sys.argv[1]) if len(sys.argv) > 1 else 150_000)
-    bench_long_pass()

@@ -197,8 +197,8 @@ def bench_long_pass() -> None:
         "map of lines kept": Metal(nothing, nothing, 0, 10500),
         "volume too": Metal(tops, bottoms, 0, 10500),
     }
-    which, seen, at = np.arange(count, dtype=np.int32), np.zeros((count, 6)), np.zeros((count, 2))
-    met, weights = np.zeros((count, 10), np.float32), np.ones(kernels.RAYS)
+    which, weights = np.arange(count, dtype=np.int32), np.ones(kernels.RAYS)
+    seen, at, met = (np.zeros((count, c), np.float32) for c in (6, 2, 10))
 
     def cut(metal: Metal) -> None:
         kernels.cut_tile(

@@ -65,7 +65,7 @@ def stamped(sweeps, tools, grow, steps=1200):
 def cut_map(H, L, sweeps, tools, grow, metal=None, watch=False):
     """Cut sweeps into a map without tiles; returns seen, at and met of each."""
     count = len(sweeps.kind)
-    seen, at, met = np.zeros((count, 6)), np.zeros((count, 2)), np.zeros((count, 10), np.float32)
+    seen, at, met = (np.zeros((count, c), np.float32) for c in (6, 2, 10))
     nothing = np.empty((ROWS, 0), np.float32)
     kernels.cut_tile(
         H, L, GRID, metal or Metal(nothing, nothing, 0, COLS), sweeps, np.arange(count, dtype=np.int32), tools, grow,

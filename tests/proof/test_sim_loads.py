@@ -110,7 +110,7 @@ def test_plunge_takes_its_disc(maker):
     _, _, loads = met_by(maker, [((30, 0), (30, 0), -1.5)])
     k = int(loads.volume.argmax())
     assert loads.volume[k] == pytest.approx(math.pi * 4 * 1.5, rel=0.01)  # cells of 0.1 mm
-    assert loads.engaged[k] == pytest.approx(2 * math.pi)
+    assert loads.engaged[k] == pytest.approx(2 * math.pi, rel=1e-6)
     assert loads.chip[k] == pytest.approx(400 / RPM)
     assert loads.rate[k] == pytest.approx(math.pi * 4 * 400)
     assert loads.power[k] == pytest.approx(math.pi * 4 * 400 * KC * (400 / RPM) ** -MC / 60_000)

@@ -86,7 +86,7 @@ def chip_shares(case: Case, cut: Cutaway) -> np.ndarray:
     plunge = cut.seen[:, PLUNGE] > TOUCH
     cosine = np.where(case.sweeps.rapid, 0.0, np.where(plunge, 1.0, cut.seen[:, COSINE]))
     doubtful = np.flatnonzero(~plunge & (_thinned(cosine) * per_tooth > CHIP_CAUTION * load))
-    exact = cosine[doubtful]
+    exact = cosine[doubtful].astype(float)
     kernels.meet_exactly(
         case.scene.before, case.scene.grid, case.scene.tops, case.scene.bottoms, cut.buckets, case.sweeps, case.tools,
         doubtful, exact,

@@ -58,7 +58,7 @@ UNITS = {
 
 @dataclass(frozen=True)
 class Loads:
-    """Figures of each of k motions, (k,); zero where a motion cuts nothing, or where its spindle stands still.
+    """Figures of each of k motions, (k,) float32; zero where a motion cuts nothing, or where its spindle stands still.
 
     engaged: angle of the cutter's rim in metal, radians; 2 pi where it plunges. width: radial width met, mm. depth:
     of metal over the tip, mm. chip: thickest, mm. force: on a tooth, mean while it is in the metal, tooth: its
@@ -156,21 +156,22 @@ def loads_of(case: Case, cut: Cutaway) -> Loads:
     at[:, 2] = ends[:, 2]
     still = known & (met[np.maximum(who, 0), PULL] <= 0 if len(met) else known)
     at[still] = ends[still]
-    return Loads(
-        engaged=np.where(plunged, 2 * math.pi, most(met[:, ENGAGED])),
-        width=np.where(plunged, 2 * radius, most(met[:, WIDTH])),
-        depth=np.maximum(most(seen[:, DEPTH]), most(seen[:, PLUNGED])),
-        chip=fz * np.where(plunged, 1.0, most(seen[:, COSINE])),
-        force=force,
-        tooth=tooth,
-        steady=steady,
-        power=np.maximum(turning, _power(rate, fz, stock.kc11, stock.exponent)),
-        deflection=force * lever,
-        rate=rate,
-        volume=volume,
-        lean=lean,
-        at=at,
-    )
+    figures = {
+        "engaged": np.where(plunged, 2 * math.pi, most(met[:, ENGAGED])),
+        "width": np.where(plunged, 2 * radius, most(met[:, WIDTH])),
+        "depth": np.maximum(most(seen[:, DEPTH]), most(seen[:, PLUNGED])),
+        "chip": fz * np.where(plunged, 1.0, most(seen[:, COSINE])),
+        "force": force,
+        "tooth": tooth,
+        "steady": steady,
+        "power": np.maximum(turning, _power(rate, fz, stock.kc11, stock.exponent)),
+        "deflection": force * lever,
+        "rate": rate,
+        "volume": volume,
+        "lean": lean,
+        "at": at,
+    }
+    return Loads(**{name: value.astype(np.float32) for name, value in figures.items()})
 
 
 def _power(rate: np.ndarray, fz: np.ndarray, kc11: float, exponent: float) -> np.ndarray:

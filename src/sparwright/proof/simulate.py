@@ -21,7 +21,7 @@ class Cutaway:
     after: (rows, cols) heights with cutters as they are; cut_by: the sweep that cut each cell last, -1 for none.
     grown, grown_by: the same with cutters grown by half a cell's diagonal, so that a point is cut only if its
     cell's centre is cut here. shrunk: with cutters shrunk by as much, so that a cell whose centre is cut here is
-    cut all over. seen, at: (m, 6), (m, 2), what each sweep met (see kernels.cut_watched). buckets: sweeps by
+    cut all over. seen, at: (m, 6), (m, 2), what each sweep met (see kernels.cut_tile). buckets: sweeps by
     place, good for looks up to `reach` mm from a cutter. met: (m, 10), what each sweep took on (see
     kernels.cut_tile). removed_mm3: metal cut away.
     """

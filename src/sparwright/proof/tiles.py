@@ -96,7 +96,7 @@ def each_tile(
             grid.x0 + a * grid.cell if i else -math.inf,
             grid.x0 + b * grid.cell if i < count - 1 else math.inf,
         )
-        seen, at, met = np.zeros((m, 6)), np.zeros((m, 2)), np.zeros((m, 10), dtype=np.float32)
+        seen, at, met = (np.zeros((m, c), dtype=np.float32) for c in (6, 2, 10))
         maps = []
         for change in (0.0, grow, -grow) if grow else (0.0,):
             heights = np.ascontiguousarray(before[:, left:right])
@@ -129,8 +129,7 @@ def gather(
 
     The volumes of a sweep's parts are added up, of all else the greatest counts.
     """
-    seen, at = np.zeros((count, 6)), np.zeros((count, 2))
-    met = np.zeros((count, 10), dtype=np.float32)
+    seen, at, met = (np.zeros((count, c), dtype=np.float32) for c in (6, 2, 10))
     for tile in tiles:
         k = tile.which
         worse = tile.seen[:, 2:].max(axis=1, initial=-np.inf) > seen[k, 2:].max(axis=1, initial=-np.inf)
@@ -159,7 +158,7 @@ def cut_tiles(
     kinds = (np.float32, np.int32, np.float32, np.int32, np.float32)
     maps = [np.empty(before.shape, dtype=kind) for kind in kinds]
     count = len(sweeps.kind)
-    seen, at, met = np.zeros((count, 6)), np.zeros((count, 2)), np.zeros((count, 10), dtype=np.float32)
+    seen, at, met = (np.zeros((0, c), dtype=np.float32) for c in (6, 2, 10))
     tiles = each_tile(before, grid, tops, bottoms, sweeps, tools, grow, exponent, threads)
     for tile, so_far, where, taken in gather(tiles, count):
         seen, at, met = so_far, where, taken
