@@ -113,3 +113,27 @@ def test_a_program_that_is_no_text_is_refused(capsys, folder):
     status, _, err = run(capsys, "prove", folder / "p.nc")
     assert status == 2
     assert "p.nc: not a text file; a program is plain text" in err
+
+
+def test_a_job_is_asked_for_its_side_and_proves_what_it_is_given(capsys, folder, examples):
+    """A foreign program against the bridge beam: the features of the side are never cut, and the block's pocket is."""
+    job = examples / "bridge-beam" / "job.toml"
+    status, _, err = run(capsys, "prove", folder / "good.nc", "--job", job)
+    assert status == 2
+    assert "name the side with --side; this job has " in err
+    status, out, _ = run(
+        capsys,
+        "prove",
+        folder / "good.nc",
+        "--job",
+        job,
+        "--side",
+        "front",
+        "--json",
+        "--report",
+        folder / "out",
+    )
+    told = json.loads(out)
+    assert status == 1
+    assert {"not cut", "cutter"} & {f["check"] for f in told["findings"]}
+    assert told["files"] == ["proof.json", "report.html", "report.pdf"]

@@ -11,7 +11,7 @@ import numpy as np
 from sparwright.packet.canvas import Canvas
 from sparwright.packet.figures import number
 from sparwright.packet.proof_shown import Shown
-from sparwright.proof.contact import CHIP_CAUTION
+from sparwright.proof.contact import CHIP_CAUTION, chip_shares
 from sparwright.proof.loads import loads_of
 from sparwright.proof.motion import move_seconds
 
@@ -42,8 +42,7 @@ def tracks(shown: Shown) -> list[Track]:
         under = np.where(moves.rapid, 0.0, np.maximum(-case.low[:, 2], 0.0))
         return [Track("Depth", "mm under Z0", under), feed, Track("Spindle", "rpm", moves.rpm)]
     loads = loads_of(case, cut)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        chip = np.where(moves.cutter >= 0, loads.chip / case.scene.chips[np.maximum(moves.cutter, 0)], 0.0)
+    chip = np.maximum(chip_shares(case, cut), 0.0)
     spindle = case.job.bed.spindle
     power = spindle.power * spindle.efficiency
     return [
