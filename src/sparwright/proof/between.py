@@ -22,7 +22,7 @@ from sparwright.stock.model import Face, Member
 
 NEAR = 3.0  # metal thicker than this is not measured, mm
 STEP = 0.5  # of looks along walls, mm
-MOST = 20_000  # looks at one feature's floor
+SQUARE = 1.0  # side of the squares of a floor of which the deepest place is looked at, mm
 THIN = 0.8  # metal between two sides thinner than this, by design, is worth a word, mm: common practice, no source
 SKIN_OF = 0.02  # a place must lie this deep in the stock's metal to count as inside, mm
 
@@ -50,9 +50,9 @@ def floor_places(case: Case, cut: Cutaway, target: Target) -> np.ndarray:
         x = grid.x0 + (i + 0.5) * grid.cell
         found.append(np.column_stack([x, np.full(len(i), grid.s0 + (j + 0.5) * grid.cell), cut.after[j, i]]))
     places = np.concatenate(found)
-    if len(places) > MOST:
-        keep = np.unique(np.append(np.arange(0, len(places), len(places) // MOST + 1), places[:, 2].argmin()))
-        places = places[keep]
+    deep_first = places[np.argsort(places[:, 2], kind="stable")]
+    _, first = np.unique(np.floor(deep_first[:, :2] / SQUARE), axis=0, return_index=True)
+    places = deep_first[first]
     deepest = float(places[:, 2].min()) if len(places) else 0.0
     return np.concatenate([places, wall_places(target, -deepest)])
 
@@ -157,14 +157,16 @@ def check_between(case: Case, cut: Cutaway) -> list[ProofFinding]:
     slack = 2 * case.job.file.cutting.floor_tolerance
     findings: list[ProofFinding] = []
     least: Least | None = None
-    as_cut: dict[int, np.ndarray] = {}
+    looks: dict[int, tuple[np.ndarray, np.ndarray]] = {}
     for mine, other, there in near:
-        places = as_cut.setdefault(id(mine), floor_places(case, cut, mine))
+        if id(mine) not in looks:
+            looks[id(mine)] = floor_places(case, cut, mine), designed_places(mine)
+        places, designed = looks[id(mine)]
         found = metal_to(member, here, there, places, other)
         if found is None:
             continue
         this = Least(found[0], places[found[1]], mine, other, there.name)
-        planned = metal_to(member, here, there, designed_places(mine), other)
+        planned = metal_to(member, here, there, designed, other)
         wanted = planned[0] if planned else NEAR
         if this.metal < wanted - slack:
             findings.append(_finding(case, cut, this, wanted, slack))
