@@ -392,3 +392,23 @@ def test_its_hole_forgotten_or_one_side_off_is_found(plate):
     found = [f for f in found if f.check == "metal left"]
     assert max(f.value for f in found) == pytest.approx(0.05, abs=0.001)
     assert all(f.at[0] == pytest.approx(15, abs=0.001) for f in found)
+
+
+# --- odd programs ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("text", "check"),
+    [
+        ("", "not cut"),
+        ("(nothing)\nM30\n", "not cut"),
+        ("\x00\x07 what\n", "reading"),
+        (block_program().replace("T1 M6", "T9 M6"), "cutter"),
+        (block_program().replace("T1 M6\n", ""), "cutter"),
+        ("G21 G90 G54\nT1 M6\nG0 Z20\nM3 S10000\nG1 X1e9 F100\nM30\n", "reading"),
+        ("G21 G90 G54\nT1 M6\nG0 Z20\nM3 S10000\nG1 X900000 F100\nG1 Z-3\nM30\n", "reach"),
+    ],
+)
+def test_odd_programs_get_a_finding_with_everything_known_and_with_nothing(known, text, check):
+    assert check in {f.check for f in told(prove_known([("odd.nc", text)], known))}
+    prove_known([("odd.nc", text)], NOTHING)

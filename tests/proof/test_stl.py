@@ -6,6 +6,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from scipy.spatial import cKDTree
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -14,6 +16,8 @@ from block_help import HIGH, LONG, WIDE, ascii_stl, binary_stl, block_triangles
 from sparwright.proof.kernels import AIR, Grid
 from sparwright.proof.lookdown import height_map, wall_points
 from sparwright.proof.stl import PartError, lay, read_stl
+
+WHOLE = binary_stl(block_triangles())
 
 
 @pytest.fixture(scope="module")
@@ -139,3 +143,25 @@ def test_looks_at_walls_lie_on_them_and_close_together(triangles):
     nearest, _ = cKDTree(straight).query(straight, k=2)
     assert nearest[:, 1].max() < 0.36
     assert len(straight) == pytest.approx(32 * 8 / 0.25**2, rel=0.1)
+
+
+def sound(data):
+    """Whether the bytes give a body with a volume, or a message that names the file."""
+    try:
+        return read_stl(data, "p.stl").volume > 0
+    except PartError as problem:
+        return str(problem).startswith("p.stl")
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.binary(max_size=400), st.sampled_from([b"", b"solid x\n", b"solid x\nfacet\nouter loop\nvertex "]))
+def test_no_bytes_whatever_do_more_than_get_a_message(data, before):
+    assert sound(before + data)
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.integers(0, 10**6), st.integers(0, 255))
+def test_one_byte_changed_is_read_or_refused(place, byte):
+    data = bytearray(WHOLE)
+    data[place % len(data)] = byte
+    assert sound(bytes(data))
