@@ -309,7 +309,7 @@ def zero_moved_by_g92(g: Good, rng: Draw) -> Planted:
     n = pick(rng, ("pockets.nc", "holes.nc", "edges.nc"))
     at = int(pick(rng, deeds(g, n, "approach")))
     word = pick(rng, ("G92 X0 Y0", "G92 Z19.9", "G92 X10"))
-    return plant(insert(g, n, at, str(word)), ["work zero"], n, [at + 1])
+    return plant(insert(g, n, at, str(word)), ["work zero"], n, [at, at + 1])
 
 
 def zero_moved_by_g10(g: Good, rng: Draw) -> Planted:

@@ -316,3 +316,12 @@ def test_a_long_thin_cutter_snaps(sample):
     proof = prove(replace(sample, job=job))
     assert told(proof, "force")[0].program == "pockets.nc"
     assert told(proof, "deflection", Verdict.CAUTION)
+
+
+def test_a_zero_set_by_where_the_spindle_stands_is_found_even_where_it_seems_to_shift_nothing(sample):
+    """Before the first sideways move nobody knows where the spindle stands, so G92 X0 Y0 may shift by anything."""
+    line = sample.marks["pockets.nc"]["approach 0"]
+    done = with_lines(sample, "pockets.nc", lambda ls: [*ls[: line - 1], "G92 X0 Y0", *ls[line - 1 :]])
+    found = told(prove(done), "work zero")
+    assert [(f.program, f.line) for f in found] == [("pockets.nc", line)]
+    assert "where the spindle stands" in found[0].message

@@ -53,6 +53,20 @@ def check_reading(case: Case) -> list[ProofFinding]:
             "zero, G54; take the shift (G55 to G59, G10 or G92) out"
         ),
     )
+    told = {f.program for f in findings if f.check == "work zero"}
+    findings += [
+        ProofFinding(
+            "work zero",
+            Verdict.NO_GO,
+            f"{named(name, line)}: sets the zero by where the spindle stands (G92), which no program shows; the setup sheet "
+            "sets one zero, G54; take G92 out",
+            program=name,
+            line=line,
+        )
+        for name, text in zip(case.names, case.texts, strict=True)
+        if name not in told
+        for line in word_lines(text, "92")[:1]
+    ]
     findings = findings or [
         passed("reading", "every line was read, and every motion is from the one zero, G54")
     ]
