@@ -119,24 +119,25 @@ def loads_of(case: Case, cut: Cutaway) -> Loads:
     """
     moves, k = case.moves, case.move_of
     cutter = np.maximum(moves.cutter, 0)
-    flutes = np.array([float(c.flutes) for c in case.job.cutters])[cutter]
-    bend = np.array([compliance(c) for c in case.job.cutters])[cutter]
+    flutes = np.array([c.flutes for c in case.job.cutters], dtype=np.float32)[cutter]
+    bend = np.array([compliance(c) for c in case.job.cutters], dtype=np.float32)[cutter]
     stock = stock_force(case)
     cuts = (moves.rpm > 0) & (moves.feed > 0) & (moves.spindle != 0) & ~moves.rapid & (moves.cutter >= 0)
     with np.errstate(divide="ignore", invalid="ignore"):
-        fz = np.where(cuts, moves.feed / (moves.rpm * flutes), 0.0)
-        minutes = np.where(cuts, moves.length / moves.feed, 0.0)
+        fz = np.where(cuts, moves.feed / (moves.rpm * flutes), 0.0).astype(np.float32)
+        minutes = np.where(cuts, moves.length / moves.feed, 0.0).astype(np.float32)
     count = len(moves.line)
 
     def most(figures: np.ndarray) -> np.ndarray:
-        best = np.zeros(count)
+        best = np.zeros(count, dtype=np.float32)
         np.maximum.at(best, k, figures)
-        return np.where(cuts, best, 0.0)
+        best[~cuts] = 0.0
+        return best
 
     met, seen = cut.met, cut.seen
     plunged = most(seen[:, PLUNGED]) > TOUCH
-    radius = np.asarray(case.tools.radius)[cutter]
-    volume = np.bincount(k, weights=met[:, VOLUME], minlength=count)
+    radius = np.asarray(case.tools.radius, dtype=np.float32)[cutter]
+    volume = np.bincount(k, weights=met[:, VOLUME], minlength=count).astype(np.float32)
     edge = stock.kc11 * fz ** (1 - stock.exponent)  # N per mm of edge at the whole feed per tooth
     force, tooth = edge * most(met[:, MEAN_PULL]), edge * most(met[:, TOOTH_PULL])
     steady = edge * most(met[:, PULL]) * flutes / (2 * math.pi)
@@ -147,9 +148,9 @@ def loads_of(case: Case, cut: Cutaway) -> Loads:
     with np.errstate(divide="ignore", invalid="ignore"):
         mean_rate = np.where(minutes > 0, volume / minutes, 0.0)
     area = np.where(plunged, math.pi * radius**2, most(met[:, AREA]))
-    rate = np.where(cuts, np.maximum(area * moves.feed, mean_rate), 0.0)
-    _, who = worst_per_move(case, met[:, PULL].astype(float))
-    at, lean = np.zeros((count, 3)), np.zeros(count)
+    rate = np.where(cuts, np.maximum(area * moves.feed, mean_rate), 0.0).astype(np.float32)
+    _, who = worst_per_move(case, met[:, PULL])
+    at, lean = np.zeros((count, 3), dtype=np.float32), np.zeros(count, dtype=np.float32)
     known = who >= 0
     at[known, :2], lean[known] = met[who[known], PEAK_X : PEAK_S + 1], met[who[known], LEAN]
     ends = case.sweeps.end[np.maximum(who, 0)] if len(case.sweeps.kind) else np.zeros((count, 3))
@@ -171,7 +172,7 @@ def loads_of(case: Case, cut: Cutaway) -> Loads:
         "lean": lean,
         "at": at,
     }
-    return Loads(**{name: value.astype(np.float32) for name, value in figures.items()})
+    return Loads(**{name: value.astype(np.float32, copy=False) for name, value in figures.items()})
 
 
 def _power(rate: np.ndarray, fz: np.ndarray, kc11: float, exponent: float) -> np.ndarray:
