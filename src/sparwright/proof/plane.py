@@ -21,9 +21,10 @@ from sparwright.proof.kernels import ARC, FLAT
 from sparwright.proof.model import ProofFinding
 from sparwright.proof.simulate import Cutaway
 
-SAG = 0.001  # of the chords that stand for arcs, mm
-QUARTER = 16  # chords in a quarter of a round end: 0.0012 of the radius off the circle
+SAG = 0.005  # of the chords that stand for arcs, mm: a fortieth of a cell
+QUARTER = 8  # chords in a quarter of a round end: 0.005 of the radius off the circle
 SAME = 1e-4  # heights closer than this are the same, mm
+TOGETHER = 2000  # runs made into areas at a time
 MOST_MOVES = 200_000  # compared in one proof; of longer programs every second, third... run is taken
 
 
@@ -62,25 +63,41 @@ def level_runs(case: Case) -> list[np.ndarray]:
     return np.split(k, np.flatnonzero(~joined[k])[1:])
 
 
-def _line(case: Case, run: np.ndarray) -> np.ndarray:
-    """Points (m, 2) along a run, arcs by chords."""
+def _lines(case: Case, runs: list[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
+    """Points (m, 2) along runs, arcs by chords, and the run each belongs to (m,)."""
     sweeps = case.sweeps
-    if not (sweeps.kind[run] == ARC).any():
-        return np.vstack([sweeps.start[run[:1], :2], sweeps.end[run, :2]])
-    points = [sweeps.start[run[0], :2][None]]
-    for k in run:
-        end = sweeps.end[k, :2]
-        if sweeps.kind[k] == ARC:
-            centre, turn = sweeps.centre[k], float(sweeps.turn[k])
-            off = sweeps.start[k, :2] - centre
-            radius = math.hypot(*off)
-            step = 2 * math.acos(1 - SAG / radius) if radius > SAG else math.pi
-            count = math.ceil(abs(turn) / step)
-            angle = turn * np.arange(1, count) / max(count, 1)
-            c, s = np.cos(angle), np.sin(angle)
-            points.append(centre + np.column_stack([off[0] * c - off[1] * s, off[0] * s + off[1] * c]))
-        points.append(end[None])
-    return np.concatenate(points)
+    run = np.concatenate(runs)
+    own = np.repeat(np.arange(len(runs)), [len(r) for r in runs])
+    first = np.array([r[0] for r in runs])
+    start, end = sweeps.start[run, :2], sweeps.end[run, :2]
+    arcs = sweeps.kind[run] == ARC
+    centre = np.where(arcs[:, None], sweeps.centre[run], end)
+    turn = np.where(arcs, sweeps.turn[run], 0.0)
+    off = start - centre
+    radius = np.where(arcs, np.hypot(off[:, 0], off[:, 1]), 0.0)
+    step = np.where(radius > SAG, 2 * np.arccos(1 - SAG / np.maximum(radius, SAG)), np.pi)
+    count = np.maximum(1, np.ceil(np.abs(turn) / step).astype(np.int64))
+    which = np.repeat(np.arange(len(run)), count)
+    last = np.cumsum(count) - 1
+    chord = np.arange(1, len(which) + 1) - np.repeat(last + 1 - count, count)
+    angle = turn[which] * chord / count[which]
+    c, s, o = np.cos(angle), np.sin(angle), off[which]
+    points = centre[which] + np.column_stack([o[:, 0] * c - o[:, 1] * s, o[:, 0] * s + o[:, 1] * c])
+    points[last] = end
+    owner = np.concatenate([np.arange(len(runs)), own[which]])
+    order = np.argsort(owner, kind="stable")  # the start of a run comes before its moves
+    return np.concatenate([sweeps.start[first, :2], points])[order], owner[order]
+
+
+def _swept(case: Case, runs: list[np.ndarray]) -> np.ndarray:
+    """What the cutter sweeps in each of these runs, as areas, (k,)."""
+    points, owner = _lines(case, runs)
+    shapes = shapely.linestrings(points, indices=owner)
+    still = shapely.length(shapes) == 0
+    if still.any():
+        shapes[still] = shapely.points(points[np.searchsorted(owner, np.flatnonzero(still))])
+    radii = np.asarray(case.tools.radius)[case.sweeps.tool[[r[0] for r in runs]]]
+    return np.asarray(shapely.buffer(shapes, radii, quad_segs=QUARTER))
 
 
 def second_look(case: Case, cut: Cutaway) -> Second:
@@ -91,16 +108,17 @@ def second_look(case: Case, cut: Cutaway) -> Second:
     taken = runs[::every]
     heights = case.scene.before.copy()
     rows, cols = heights.shape
-    for run in taken:
-        points = _line(case, run)
-        radius = float(case.tools.radius[case.sweeps.tool[run[0]]])
-        moves = np.any(points != points[0], axis=1).any()
-        shape = shapely.LineString(points) if moves else shapely.Point(points[0])
-        area = shape.buffer(radius, quad_segs=QUARTER)
-        rings = [np.asarray(r.coords) for r in (area.exterior, *area.interiors)]
-        starts = np.cumsum([0, *(len(r) for r in rings)])
-        cells = kernels.outline_runs(np.concatenate(rings), starts, case.scene.grid, rows, cols)
-        kernels.lower_runs(heights, cells, np.float32(case.sweeps.end[run[0], 2]))
+    for at in range(0, len(taken), TOGETHER):
+        some = taken[at : at + TOGETHER]
+        rings, area = shapely.get_rings(_swept(case, some), return_index=True)
+        points, ring = shapely.get_coordinates(rings, return_index=True)
+        ends = np.searchsorted(ring, np.arange(len(rings) + 1))
+        firsts = np.searchsorted(area, np.arange(len(some) + 1))
+        for k, run in enumerate(some):
+            starts = ends[firsts[k] : firsts[k + 1] + 1]
+            corners = points[starts[0] : starts[-1]]
+            cells = kernels.outline_runs(corners, starts - starts[0], case.scene.grid, rows, cols)
+            kernels.lower_runs(heights, cells, np.float32(case.sweeps.end[run[0], 2]))
     cells = int((heights < case.scene.before).sum())
     too_high = cut.after > ndimage.maximum_filter(heights, 3) + SAME
     too_low = np.zeros_like(too_high)
