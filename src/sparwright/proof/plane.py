@@ -24,7 +24,7 @@ from sparwright.proof.simulate import Cutaway
 SAG = 0.005  # of the chords that stand for arcs, mm: a fortieth of a cell
 QUARTER = 8  # chords in a quarter of a round end: 0.005 of the radius off the circle
 SAME = 1e-4  # heights closer than this are the same, mm
-TOGETHER = 2000  # runs made into areas at a time
+TOGETHER = 10_000  # moves made into areas at a time
 MOST_MOVES = 200_000  # compared in one proof; of longer programs every second, third... run is taken
 
 
@@ -108,8 +108,9 @@ def second_look(case: Case, cut: Cutaway) -> Second:
     taken = runs[::every]
     heights = case.scene.before.copy()
     rows, cols = heights.shape
-    for at in range(0, len(taken), TOGETHER):
-        some = taken[at : at + TOGETHER]
+    lots = np.cumsum([len(r) for r in taken]) // TOGETHER
+    for lot in np.unique(lots):
+        some = taken[np.searchsorted(lots, lot) : np.searchsorted(lots, lot, side="right")]
         rings, area = shapely.get_rings(_swept(case, some), return_index=True)
         points, ring = shapely.get_coordinates(rings, return_index=True)
         ends = np.searchsorted(ring, np.arange(len(rings) + 1))
