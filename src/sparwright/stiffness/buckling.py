@@ -81,16 +81,6 @@ def rectangle_round(outline: Polygon) -> tuple[float, float]:
     return sides[0], sides[1]
 
 
-def isogrid_skin(side: float, skin: float, material: Material) -> float:
-    """Critical even pressure (both ways alike) of a hinged triangular skin with three equal sides, MPa: 16 pi² D/(3 a² t).
-
-    a: side of the triangle, mm. A plate whose edges are straight and hinged buckles under even pressure where a membrane of its
-    outline vibrates; 16 pi²/(3 a²) is that of the triangle (Lamé; from memory). The isogrid handbook's pi²/(1 - nu²) E (t/a)²
-    (NASA CR-124075, seen second-hand) is 2.25 times as much: its ribs hold the skin's edges.
-    """
-    return 16 / 3 * plate_stress(material, skin, side)
-
-
 def buckling_findings(member: Member, forces: Sequence[SectionForces]) -> list[Finding]:
     """The skin of each field that stands least, and the wall that stands least. Empty without forces."""
     if not forces:

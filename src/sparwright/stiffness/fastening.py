@@ -86,15 +86,6 @@ def hole_shear_area(thread: Thread, engaged: float) -> float:
     return math.pi / P * engaged * m.major_min * (P / 2 + 0.57735 * (m.major_min - m.pitch_max))
 
 
-def screw_shear_area(thread: Thread, engaged: float) -> float:
-    """Area that shears when the screw's thread strips, mm²: (pi/P) L K [P/2 + 0.57735 (E - K)] (FED-STD-H28 form, seen second-hand).
-
-    K the hole's greatest minor, E the screw's least pitch diameter.
-    """
-    m, P = thread_limits(thread), thread.pitch
-    return math.pi / P * engaged * m.minor_max * (P / 2 + 0.57735 * (m.pitch_min - m.minor_max))
-
-
 def strip_load(thread: Thread, engaged: float, material: Material) -> float:
     """Pull that strips a thread cut in `material`, N: shear strength times hole_shear_area.
 

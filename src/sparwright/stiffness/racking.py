@@ -58,11 +58,6 @@ class Racking:
         return self.torsion(1e3 * float(self.frequencies.max()))
 
 
-def racking_frequency(section: Section, material: Material, pattern: Pattern | None) -> float:
-    """The section's lowest distortion mode in an endless member, Hz; pattern None: the plain section."""
-    return float(racking(section, material, pattern).frequencies[0])
-
-
 def racking(section: Section, material: Material, pattern: Pattern | None, order: int = ORDER) -> Racking:
     """The lowest distortions of the section and their part in twist; pattern None: the plain section.
 
