@@ -11,10 +11,24 @@ from hypothesis import strategies as st
 from scipy.spatial import cKDTree
 
 sys.path.insert(0, str(Path(__file__).parent))
-from block_help import HIGH, LONG, WIDE, ascii_stl, binary_stl, block_triangles
+from block_help import (
+    CASE,
+    CUTTERS,
+    HIGH,
+    LONG,
+    WIDE,
+    ascii_stl,
+    binary_stl,
+    block_program,
+    block_triangles,
+)
 
+from sparwright.answers import Verdict
+from sparwright.proof.casefile import load_case
+from sparwright.proof.elsewhere import prove_known
 from sparwright.proof.kernels import AIR, Grid
-from sparwright.proof.lookdown import height_map, wall_points
+from sparwright.proof.lookdown import height_map, upright_share, wall_points
+from sparwright.proof.rims import Lines, bounded, rims_and_feet
 from sparwright.proof.stl import PartError, lay, read_stl
 
 WHOLE = binary_stl(block_triangles())
@@ -165,3 +179,108 @@ def test_one_byte_changed_is_read_or_refused(place, byte):
     data = bytearray(WHOLE)
     data[place % len(data)] = byte
     assert sound(bytes(data))
+
+
+# --- walls as bounds ------------------------------------------------------------------------------------
+
+
+NEEDLE = """
+[[cutter]]
+number = 3
+name = "0.5 flat"
+kind = "flat"
+diameter = 0.5
+flutes = 2
+flute_length = 2
+stick_out = 26
+shank = 0.5
+chip = 0.005
+"""
+
+
+@pytest.fixture(scope="module")
+def needled(tmp_path_factory):
+    """The pocketed block, with a cutter of 0.5 mm at hand, as a case."""
+    where = tmp_path_factory.mktemp("needle")
+    (where / "block.stl").write_bytes(WHOLE)
+    (where / "my-cutters.toml").write_text(CUTTERS + NEEDLE)
+    (where / "case.toml").write_text(CASE)
+    return load_case(where / "case.toml")
+
+
+def dab(x, into):
+    """The block's program, and then the small cutter driven down 0.2 mm, `into` mm into the far wall at x."""
+    more = [
+        "T3 M6",
+        "S16000 M3",
+        f"G0 X{x:.4f} Y{37 - 0.25 + into:.4f}",
+        "G0 Z1",
+        "G1 Z-0.2 F100",
+        "G0 Z20",
+        "M5",
+        "M30",
+    ]
+    return block_program().replace("M5\nM30\n", "\n".join(more) + "\n")
+
+
+def between_looks(needled):
+    """The place along the far wall's rim that is furthest from all looks spread 0.25 mm apart."""
+    points, _ = wall_points(needled.part, 0.3, 0.25)
+    near = np.isclose(points[:, 1], 37, atol=1e-4) & (points[:, 2] > -0.2) & (abs(points[:, 0] - 40) < 5)
+    x = np.sort(points[near, 0])
+    k = int(np.diff(x).argmax())
+    assert x[k + 1] - x[k] > 0.24
+    return (x[k] + x[k + 1]) / 2
+
+
+def test_a_gouge_between_looks_a_quarter_of_a_millimetre_apart_is_found(needled):
+    """0.04 mm deep and 0.27 mm wide: at looks 0.25 mm apart no more than 0.006 mm of it would show."""
+    x = between_looks(needled)
+    text = dab(x, 0.04)
+    proof = prove_known([("dab.nc", text)], needled)
+    found = [f for f in proof.findings if f.check == "cut too deep" and f.verdict is Verdict.NO_GO]
+    assert [f.line for f in found] == [text.splitlines().index("G1 Z-0.2 F100") + 1]
+    assert found[0].value == pytest.approx(0.04, abs=0.002)
+    assert found[0].at == pytest.approx((x, 37, -0.03), abs=0.03)
+    proof = prove_known([("dab.nc", dab(x, 0.026))], needled)
+    assert not [f for f in proof.findings if f.check == "cut too deep" and f.verdict is Verdict.NO_GO]
+
+
+def rim_of(points):
+    """Level stretches between points (m, 2), their wall facing across them."""
+    ends = np.stack([points[:-1], points[1:]], axis=1)
+    ends = np.concatenate([ends, np.zeros((*ends.shape[:2], 1))], axis=2)
+    return Lines(ends, np.tile([0.0, -1.0, 0.0], (len(ends), 1)))
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.tuples(st.floats(0, 10), st.floats(0.02, 0.4), st.floats(-0.06, 0.06)), max_size=6))
+def test_no_disc_anywhere_gets_past_the_bound(discs):
+    """Discs (place, radius, how far over the line) cut along y = 0; what they truly cut is known in closed form."""
+    middle = np.array([(x, h - r) for x, r, h in discs]).reshape(-1, 2)
+    radius = np.array([r for _, r, _ in discs])
+
+    def look(at, _):
+        far = np.hypot(*(at[:, None, :2] - middle).transpose(2, 0, 1)) - radius
+        gap = np.minimum(far.min(axis=1, initial=0.6), 0.6)
+        return gap, np.zeros(len(at), dtype=np.int64), np.ones(len(at), dtype=bool)
+
+    looks = bounded(rim_of(np.array([(0.0, 0.0), (3.0, 0.0), (10.0, 0.0)])), look, -1, 0.01, 0.03)
+    deepest = max((r - abs(h - r) for _, r, h in discs), default=0.0)  # at the line's nearest point
+    if deepest > 0.032:
+        assert looks.off.max() > 0.03
+    if looks.off.max() <= 0.03:
+        assert max(deepest, 0.0) <= looks.bound + 1e-9
+        assert looks.bound <= 0.03 + 0.002
+    assert len(looks.off) < 3000
+
+
+def test_rims_and_feet_are_the_upper_and_lower_edges_of_upright_walls(triangles):
+    laid = lay(read_stl(binary_stl(triangles), "p.stl"), "+z", "+x")
+    rims, feet = rims_and_feet(laid, upright_share(laid)[0])
+    corner = 2 * np.pi * 4 * np.sinc(1 / 96)  # four quarters of a circle, by 96 chords
+    round_it = 2 * (32 + 16) + corner
+    for lines, outer, inner in ((rims, 0.0, 0.0), (feet, -12.0, -8.0)):
+        length = np.hypot(*(lines.ends[:, 1, :2] - lines.ends[:, 0, :2]).T)
+        assert length.sum() == pytest.approx(2 * (80 + 50) + round_it, abs=1e-3)
+        assert set(np.unique(lines.ends[..., 2])) == {outer, inner}

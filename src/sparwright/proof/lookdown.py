@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import dataclass
+
 import numpy as np
+from scipy import ndimage
 
 from sparwright.compiled import kernel_compiler
+from sparwright.proof.case import Case
 from sparwright.proof.kernels import AIR, Grid
 
 kernel = kernel_compiler(__file__)
+STEEP = 0.3  # level part of the normal from which ground is looked at as a wall (about 17 degrees)
 EDGE = 1e-9  # share by which a cell's centre on an edge counts as inside
 
 
@@ -110,3 +116,39 @@ def wall_points(triangles: np.ndarray, least: float, spacing: float) -> tuple[np
     points, whose = np.empty((count, 3)), np.empty(count, dtype=np.int64)
     _fill_points(triangles, use, spacing, points, whose, True)
     return points, normal[whose]
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """The part over the cells. heights: (rows, cols), AIR beside it and in its openings. slopes: level part of the
+    normal. low, high: the least and the greatest of each cell and those within `into` and `onto` cells of it, which
+    is as far as walls are left to the exact looks. smooth: no step within a cell.
+    """
+
+    heights: np.ndarray
+    slopes: np.ndarray
+    low: np.ndarray
+    high: np.ndarray
+    smooth: np.ndarray
+    onto: int
+
+
+def _cells(case: Case, tolerance: float) -> int:
+    """Cells beside a wall that are left to the exact looks: one, and as many more as the tolerance needs."""
+    cell = case.scene.grid.cell
+    return 1 + math.ceil(max(0.0, tolerance - cell / 4) / cell)
+
+
+def wanted_surface(case: Case, part: np.ndarray, into: float, onto: float) -> Wanted:
+    """The part seen from above; part: (m, 3, 3) triangles in (x, s, n). into, onto: tolerances of walls, mm."""
+    heights, slopes = height_map(part, case.scene.grid, case.scene.before.shape)
+
+    def least(cells: int) -> np.ndarray:
+        return np.asarray(ndimage.minimum_filter(heights, 2 * cells + 1, mode="nearest"))
+
+    def most(cells: int) -> np.ndarray:
+        return np.asarray(ndimage.maximum_filter(heights, 2 * cells + 1, mode="nearest"))
+
+    smooth = most(1) - least(1) < 2 * STEEP * case.scene.grid.cell
+    cells = 1 + _cells(case, onto)  # thin metal on a wall is told once, as a wall's
+    return Wanted(heights, slopes, least(_cells(case, into)), most(cells), smooth, cells)
