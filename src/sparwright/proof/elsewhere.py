@@ -217,8 +217,7 @@ def _met(case: Case, known: Known, cut: Cutaway) -> list[ProofFinding]:
                 "the programs never touch the stock; check its at, angle and top, and the programs' zero",
             )
         )
-    if known.section is None:  # in a hollow section pieces of a wall may hang on what lies under it
-        findings += check_loose(case, cut)
+    findings += check_loose(case, cut)
     findings += _below(case, stock_box(stock, known.section)[3], known)
     if known.part is None:
         return [

@@ -8,41 +8,37 @@ from scipy import ndimage
 
 from sparwright.answers import Verdict
 from sparwright.proof.case import Case, named, passed
+from sparwright.proof.joined import FOIL, pieces
 from sparwright.proof.kernels import AIR
 from sparwright.proof.model import ProofFinding
 from sparwright.proof.simulate import Cutaway
 
-FOIL = 1e-3  # metal thinner than this holds nothing, mm
 CRUMB = 1.0  # a piece smaller than this over the face is a chip, mm2
 
 
 def check_loose(case: Case, cut: Cutaway) -> list[ProofFinding]:
-    """Islands of metal inside through cuts.
+    """Metal that no longer hangs on the rest, the section's own walls and webs counted.
 
-    Of every piece of stock the largest part stays, and what a clamp bears on; metal joined by a cell's side is
-    one. Cutters are taken as grown by half a cell's diagonal, so that a bridge narrower than that holds nothing.
+    Of every piece of stock the largest part stays, and what a clamp bears on. Cutters are taken as grown by half a
+    cell's diagonal, so that a bridge narrower than that holds nothing.
     """
     scene = case.scene
-    stock = scene.before > AIR / 2
-    metal = stock & (cut.grown > scene.bottoms[:, :1] + FOIL)
     fine = passed("loose piece", "no piece of metal is cut free", 0.0, CRUMB, "mm2")
-    if metal.sum() == stock.sum():
+    stock = scene.before > AIR / 2
+    if not (stock & (cut.grown <= scene.bottoms[:, :1] + FOIL)).any():
+        return [fine]  # nothing is cut through
+    whole = pieces(scene.before, scene.tops, scene.bottoms)
+    parts = pieces(cut.grown, scene.tops, scene.bottoms, whole.top)
+    if len(parts.bulk) <= len(whole.bulk):
         return [fine]
-    whole, _ = ndimage.label(stock)
-    parts, count = ndimage.label(metal)
-    if count <= int(whole.max()):
-        return [fine]
-    cells = np.bincount(parts.ravel(), minlength=count + 1)
-    places = ndimage.find_objects(parts)
-    of = np.zeros(count + 1, dtype=np.int64)
-    of[parts[metal]] = whole[metal]
+    places = ndimage.find_objects(parts.top + 1, len(parts.bulk))
     findings = []
-    for part in range(1, count + 1):
-        area = float(cells[part] * scene.grid.cell**2)
-        rivals = np.flatnonzero(of == of[part])
-        if area < CRUMB or part == int(rivals[cells[rivals].argmax()]):
+    for part, place in enumerate(places):
+        area = float(parts.cells[part] * scene.grid.cell**2)
+        rivals = np.flatnonzero(parts.of == parts.of[part])
+        if area < CRUMB or place is None or part == int(rivals[parts.bulk[rivals].argmax()]):
             continue
-        findings += _piece(case, cut, parts, part, places[part - 1], area)
+        findings += _piece(case, cut, parts.top, part, place, area)
     return findings or [fine]
 
 
