@@ -108,4 +108,4 @@ def test_a_ring_through_a_tube_s_wall_frees_its_middle(tube):
     assert len(found) == 1
     assert found[0].line == text.splitlines().index("G1 Y12") + 1  # the line that closes it
     assert found[0].value == pytest.approx(13.6 * 9.6, abs=1)  # less half a diagonal all round
-    assert loose(tube, *ring[:-1], "G1 Y16")[0] == []
+    assert loose(tube, *ring[:-1], "G1 Y20")[0] == []
