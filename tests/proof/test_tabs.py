@@ -1,6 +1,8 @@
 """What a piece hangs on: walls and webs of a hollow section, tabs left in a window."""
 
+import re
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -14,6 +16,8 @@ from sparwright.proof.casefile import load_case
 from sparwright.proof.elsewhere import prove_known
 from sparwright.proof.joined import pieces
 from sparwright.proof.kernels import AIR
+from sparwright.proof.prove import prove_side
+from sparwright.stock.model import Pocket
 
 # --- what hangs together, by the section ----------------------------------------------------------------
 
@@ -109,3 +113,136 @@ def test_a_ring_through_a_tube_s_wall_frees_its_middle(tube):
     assert found[0].line == text.splitlines().index("G1 Y12") + 1  # the line that closes it
     assert found[0].value == pytest.approx(13.6 * 9.6, abs=1)  # less half a diagonal all round
     assert loose(tube, *ring[:-1], "G1 Y20")[0] == []
+
+
+# --- tabs -----------------------------------------------------------------------------------------------
+
+
+def window_text(maker, tabs=(), half=False, lap_depth=3.3):
+    """A window through the top wall, its outline cut by a 4 mm cutter in one lap, which rises over tabs.
+
+    tabs: (side, width, thickness), side +1 or -1 across. half: stop after the first half of the lap.
+    """
+    x, (a, b), r = 75.0, (maker.half[0] - 2, maker.half[1] - 2), maker.corner - 2
+    w = maker.Writer(1, 540)
+    w.rapid(x + a, 0)
+    w.rapid_z(2)
+    w.plunge(-lap_depth, 200)
+    w.line(x + a, b - r)
+    w.arc(x + a - r, b, x + a - r, b - r)
+    for side in (1, -1):
+        for over, wide, thick in tabs:
+            if over == side:
+                first, last = x + side * (wide / 2 + 2), x - side * (wide / 2 + 2)
+                w.line(first, side * b)
+                w.plunge(-3 + thick, 200)
+                w.line(last, side * b)
+                w.plunge(-lap_depth, 200)
+        w.mark(f"far {side}")
+        w.line(x - side * (a - r), side * b)
+        w.arc(x - side * a, side * (b - r), x - side * (a - r), side * (b - r))
+        if side > 0 and not half:
+            w.line(x - a, -(b - r))
+            w.arc(x - a + r, -b, x - a + r, -(b - r))
+        elif half:
+            break
+    if not half:
+        w.line(x + a, 0)
+    w.rapid_z(20)
+    return w
+
+
+def prove_window(sample, maker, w):
+    window = Pocket(
+        "window/1", "top", "w", "w", (75, 0), maker.rounded(75, 0), (), maker.corner, maker.wall, 0.0, 0.0
+    )
+    member = replace(sample.member, pockets=(window,), holes=())
+    return prove_side([("window.nc", w.text())], member, sample.setup, sample.job)
+
+
+def bad(proof):
+    return [f for f in proof.findings if f.verdict is Verdict.NO_GO]
+
+
+def on_tabs(proof):
+    return [f for f in proof.findings if f.check == "tabs"]
+
+
+@pytest.mark.parametrize(("wide", "thick"), [(3.0, 0.8), (4.0, 1.5), (3.0, 3.0)])
+def test_a_slug_on_two_tabs_is_a_caution_that_measures_them(sample, maker, wide, thick):
+    proof = prove_window(sample, maker, window_text(maker, [(1, wide, thick), (-1, wide + 1, thick)]))
+    assert bad(proof) == []
+    (found,) = on_tabs(proof)
+    assert found.verdict is Verdict.CAUTION
+    told = re.search(
+        r"a piece of ([\d.]+) by ([\d.]+) mm, ([\d.]+) g, in pocket window/1 on 2 tabs, the least ([\d.]+) mm wide and "
+        r"([\d.]+) mm thick; tape or clamp",
+        found.message,
+    )
+    long, across, grams, width, thickness = map(float, told.groups())
+    assert (long, across) == pytest.approx((16, 12), abs=0.21)
+    assert grams == pytest.approx((16 * 12 * 3 + 2 * 4 * wide * thick) * 2.7e-3, abs=0.15)
+    assert width == pytest.approx(wide, abs=0.21)  # a cell
+    assert thickness == pytest.approx(thick, abs=0.005)
+    assert found.value == pytest.approx(wide * thick * 0.6 * 215, rel=0.08)
+    assert found.margin > 0
+    assert not any(f.check == "metal removed" and f.verdict is not Verdict.GO for f in proof.findings)
+
+
+def test_a_tab_the_cutter_could_tear_off_is_no_go(sample, maker):
+    proof = prove_window(sample, maker, window_text(maker, [(1, 4.0, 1.0), (-1, 0.8, 0.25)]))
+    (found,) = on_tabs(proof)
+    assert found.verdict is Verdict.NO_GO
+    assert found.value < found.limit
+    assert found.margin < 0
+    assert "make them wider or thicker" in found.message
+
+
+def test_a_slug_without_tabs_is_loose_and_has_none(sample, maker):
+    proof = prove_window(sample, maker, window_text(maker))
+    assert on_tabs(proof) == []
+    assert "loose piece" in {f.check for f in bad(proof)}
+
+
+@pytest.mark.parametrize(
+    "made",
+    [
+        {"tabs": [(1, 4.0, 0.1), (-1, 4.0, 0.1)]},  # films, no tabs
+        {"half": True},  # half the outline uncut
+        {"lap_depth": 2.9},  # a film all round
+    ],
+)
+def test_metal_that_is_no_tab_is_still_no_go(sample, maker, made):
+    proof = prove_window(sample, maker, window_text(maker, **made))
+    assert {"floor", "wall"} & {f.check for f in bad(proof)}
+
+
+def test_a_sliver_beside_good_tabs_is_still_no_go(sample, maker):
+    """The lap runs up to 0.3 mm off the wall along the left side, where there is no tab."""
+    w = window_text(maker, [(1, 3.0, 1.0), (-1, 3.0, 1.0)])
+    x, a, b = 75.0, maker.half[0] - 2, maker.half[1] - 2
+    words = ["X{:.4f} Y{:.4f}".format(*w.bed(x - a + off, -(b - 0.5))) for off in (0.0, 0.3)]
+    assert sum(words[0] in line for line in w.lines) == 1
+    w.lines = [line.replace(*words) for line in w.lines]
+    proof = prove_window(sample, maker, w)
+    assert len(on_tabs(proof)) == 1
+    (found,) = [f for f in bad(proof) if f.check == "wall"]
+    assert 0.29 < found.value < 0.5
+    assert w.lines[found.line - 1].startswith(("G1 X", "G3 X"))
+
+
+def test_a_ridge_between_passes_is_no_piece_on_tabs(sample, maker):
+    """The window cleared but for one strip 2 mm wide that hangs on both of its ends."""
+    x, a, b = 75.0, maker.half[0] - 2, maker.half[1] - 2
+    w = maker.Writer(1, 540)
+    for half in ((-b, -5.5, -3), (b, 5.5, 3)):
+        w.rapid(x + a, half[0])
+        w.rapid_z(2)
+        w.plunge(-3.3, 200)
+        for s in half:
+            for end in (1, -1, 1):
+                w.line(x + end * a, s)
+        w.rapid_z(20)
+    proof = prove_window(sample, maker, w)
+    assert on_tabs(proof) == []
+    assert "floor" in {f.check for f in bad(proof)}

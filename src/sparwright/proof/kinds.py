@@ -227,6 +227,12 @@ KINDS = (
         "Leave tabs, or clear the piece away in full.", "most",
     ),
     Kind(
+        "tabs", "a tab tears off under less than twice the cutter's force; (caution) a piece is left hanging on tabs at all",
+        "force as met, tensile strength of the stock", "The piece stays until it is sawn out; one that tears off is thrown.",
+        "Tape or clamp it before the last pass, saw the tabs and file them flush; where they are weak make them wider or thicker.",
+        "least", "least",
+    ),
+    Kind(
         "metal removed", "(caution) over 1 % more or less than the design takes out", "the design",
         "Something is cut that no other check puts a name to.", "Look at the map of what is left.", "wanted", "wanted",
     ),

@@ -30,6 +30,7 @@ from sparwright.proof.scene import CELL, Scene, pads_scene, side_scene
 from sparwright.proof.simulate import Cutaway, simulate
 from sparwright.proof.spread import floor_spread
 from sparwright.proof.swapped import check_swapped
+from sparwright.proof.tabs import check_tabs
 from sparwright.proof.throat import check_throat
 from sparwright.stock.model import Member
 
@@ -182,14 +183,15 @@ def judge(case: Case, say: Say = lambda _: None, keep: Keep = _forget) -> Proof:
         findings += [f for check in contact.CHECKS for f in check(case, cut)]
         findings += check_loads(case, cut)
         allowed = surface.allowed_map(case, cut)
-        floors = surface.judge_floors(case, cut, allowed)
+        held = check_tabs(case, cut)
+        floors = surface.judge_floors(case, cut, allowed, held.near)
         findings += [*floors.findings, *surface.check_strays(case, cut, allowed)]
-        walled, looks = walls.check_walls(case, cut, floors.uncut)
-        findings += [*walled, *check_loose(case, cut), *check_between(case, cut)]
+        walled, looks = walls.check_walls(case, cut, floors.uncut, held)
+        findings += [*walled, *held.findings, *check_loose(case, cut), *check_between(case, cut)]
         skins, removed = _with_spread(case, floors.skins), cut.removed_mm3
         design = surface.design_volume(case)
         if design is not None:
-            findings.append(_volume(removed, design))
+            findings.append(_volume(removed, design - held.volume))
             figures["design_mm3"] = design
         findings = check_swapped(case, cut, allowed, findings)
         figures |= {"wall_looks": float(looks), "sweeps": float(len(case.move_of))}

@@ -164,8 +164,11 @@ def _skin(case: Case, cut: Cutaway, allowed: np.ndarray, floor: Floor) -> Skin:
     return Skin(target.id, float(figures[2]), float(figures[3]), float(figures[4]), target.skin)
 
 
-def _really_left(case: Case, cut: Cutaway, floor: Floor, n: float) -> tuple[int, int] | None:
-    """A cell of the floor where metal is really left above n, of those that shrunk cutters leave; or None.
+def _really_left(
+    case: Case, cut: Cutaway, floor: Floor, n: float, held: np.ndarray | None
+) -> tuple[int, int] | None:
+    """A cell of the floor where metal is really left above n, of those that shrunk cutters leave; or None. Not looked
+    for in cells of `held`, (rows, cols) bool.
 
     Where cutters as they are leave none at any centre, SUB x SUB places in each doubtful cell are looked at
     with the exact distance to everything cut at height n.
@@ -174,6 +177,8 @@ def _really_left(case: Case, cut: Cutaway, floor: Floor, n: float) -> tuple[int,
     for j, a, b in floor.runs:
         row = cut.after[j, a:b]
         left = np.flatnonzero((cut.shrunk[j, a:b] > n) & (case.scene.before[j, a:b] > n))
+        if held is not None:
+            left = left[~held[j, a + left]]
         if len(left) and row[left].max() > n:
             return int(j), int(a + left[row[left].argmax()])
         doubtful += [(j, a + i) for i in left]
@@ -190,14 +195,14 @@ def _really_left(case: Case, cut: Cutaway, floor: Floor, n: float) -> tuple[int,
     return None
 
 
-def _floor_faults(case: Case, cut: Cutaway, floor: Floor) -> list[ProofFinding]:
+def _floor_faults(case: Case, cut: Cutaway, floor: Floor, held: np.ndarray | None) -> list[ProofFinding]:
     target, findings = floor.target, []
     tolerance = case.job.file.cutting.floor_tolerance
     if not target.through and floor.least < floor.deepest - tolerance:
         findings.append(_floor_finding(case, cut, target, floor.least_at, floor.least - floor.deepest))
     allowed = floor.shallowest + (FOIL if target.through else tolerance)
     if floor.greatest > allowed:
-        cell = _really_left(case, cut, floor, allowed)
+        cell = _really_left(case, cut, floor, allowed, held if target.through else None)
         if cell is not None:
             left = max(float(cut.after[cell]), allowed) - floor.shallowest
             findings.append(_floor_finding(case, cut, target, cell, left))
@@ -245,8 +250,16 @@ def _uncut_finding(target: Target) -> ProofFinding:
     )
 
 
-def judge_floors(case: Case, cut: Cutaway, allowed: np.ndarray) -> Surface:
-    """Every target's floor or through cut, the skins, and the targets that were never cut."""
+def _holds(held: np.ndarray | None, floor: Floor) -> bool:
+    """Whether a piece hangs on tabs in a through cut."""
+    return held is not None and any(held[j, a:b].any() for j, a, b in floor.runs)
+
+
+def judge_floors(case: Case, cut: Cutaway, allowed: np.ndarray, held: np.ndarray | None = None) -> Surface:
+    """Every target's floor or through cut, the skins, and the targets that were never cut.
+
+    held: (rows, cols) bool, cells of pieces on tabs, which are not to be gone from through cuts; None for none.
+    """
     findings: list[ProofFinding] = []
     skins: list[Skin] = []
     uncut: set[tuple[str, str]] = set()
@@ -255,11 +268,11 @@ def judge_floors(case: Case, cut: Cutaway, allowed: np.ndarray) -> Surface:
         floor = _floor(case, cut, allowed, target)
         if floor.cells == 0:
             continue
-        if floor.cut_share < HARDLY:
+        if floor.cut_share < HARDLY and not (target.through and _holds(held, floor)):
             findings.append(_uncut_finding(target))
             uncut.add((target.id, target.kind))
             continue
-        findings += _floor_faults(case, cut, floor)
+        findings += _floor_faults(case, cut, floor, held)
         if not target.through:
             off = max(off, floor.deepest - floor.least, floor.greatest - floor.shallowest)
         if target.skin > 0:

@@ -20,6 +20,7 @@ from sparwright.proof.model import ProofFinding
 from sparwright.proof.scene import Target
 from sparwright.proof.simulate import Cutaway, gaps_at
 from sparwright.proof.surface import depth_range, vee_slope
+from sparwright.proof.tabs import NOTHING, Held
 
 SPACING = 0.25  # of points along an outline, mm: between them a 1.6 mm cutter can hide 0.005 mm
 FINER = 8  # looks between two points where the first pass comes near the tolerance
@@ -319,10 +320,19 @@ def _edge_fault(case: Case, target: Target, probes: Probes) -> list[ProofFinding
 # --- all of them ----------------------------------------------------------------------------------------
 
 
+def _but_tabs(case: Case, probes: Probes, held: Held) -> Probes:
+    """The looks but those that show metal left where a piece hangs on tabs."""
+    keep = (probes.gap <= 0) | ~held.at(case, probes.at)
+    return Probes(probes.at[keep], probes.gap[keep], probes.who[keep])
+
+
 def check_walls(
-    case: Case, cut: Cutaway, uncut: frozenset[tuple[str, str]]
+    case: Case, cut: Cutaway, uncut: frozenset[tuple[str, str]], held: Held = NOTHING
 ) -> tuple[list[ProofFinding], int]:
-    """Walls, holes and edge breaks of every target that was cut; the findings, and how many looks were made."""
+    """Walls, holes and edge breaks of every target that was cut; the findings, and how many looks were made.
+
+    held: what hangs on tabs, whose feet are no fault of a wall.
+    """
     findings: list[ProofFinding] = []
     worst, edge, looks = 0.0, 0.0, 0
     broken = False
@@ -330,7 +340,7 @@ def check_walls(
     for i, target in enumerate(case.scene.targets):
         if (target.id, target.kind) in uncut:
             continue
-        probes = probe_wall(case, cut, target, others[i])
+        probes = _but_tabs(case, probe_wall(case, cut, target, others[i]), held)
         looks += len(probes.gap)
         findings += _hole_faults(case, target, probes)
         worst = max(worst, float(np.abs(probes.gap).max(initial=0.0)))
