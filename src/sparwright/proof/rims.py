@@ -17,6 +17,7 @@ import numpy as np
 UPRIGHT = 1e-4  # upright part of the normal up to which a triangle counts as upright
 FINEST = 0.004  # length beyond which a stretch is not halved any more, mm
 FIRST = 0.85  # share of the tolerance that half of a stretch is long at first
+CLOSER = 17  # looks along the stretch at fault most
 MOST_STRETCHES = 400_000  # at first; beyond, they are longer
 
 Look = Callable[[np.ndarray, np.ndarray], tuple[np.ndarray, np.ndarray, np.ndarray]]
@@ -79,6 +80,17 @@ def _halved(ends: np.ndarray, parts: np.ndarray) -> tuple[np.ndarray, np.ndarray
     return np.stack([first, first + way], axis=1), of
 
 
+def _closer(
+    ends: np.ndarray, normal: np.ndarray, look: Look, sign: int, n: float
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Looks closer together along the stretch at fault most, at height n."""
+    share = np.linspace(0, 1, CLOSER)[:, None]
+    at = ends[0] + (ends[1] - ends[0]) * share
+    at[:, 2] = n
+    gap, who, seen = look(at, np.tile(normal, (CLOSER, 1)))
+    return at[seen], sign * gap[seen], who[seen]
+
+
 def bounded(lines: Lines, look: Look, sign: int, shift: float, tolerance: float) -> Looks:
     """Looks along lines until everything between them is cleared, found at fault, or FINEST.
 
@@ -108,6 +120,9 @@ def bounded(lines: Lines, look: Look, sign: int, shift: float, tolerance: float)
         clear = ~tilted & (off + half <= tolerance)
         small = half <= FINEST / 2
         found.append((safe[seen], off[seen], who[seen]))
+        worst = int(np.where(seen & fault, off, -np.inf).argmax())
+        if seen[worst] and fault[worst]:
+            found.append(_closer(ends[worst], normals[worst], look, sign, safe[worst, 2]))
         bound = max(bound, float((off + half)[seen & (clear | small)].max(initial=0.0)))
         again = seen & ~clear & ~fault & ~small
         ends, of = _halved(ends[again], np.full(int(again.sum()), 2))
