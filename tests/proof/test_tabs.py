@@ -176,7 +176,7 @@ def test_a_slug_on_two_tabs_is_a_caution_that_measures_them(sample, maker, wide,
     assert found.verdict is Verdict.CAUTION
     told = re.search(
         r"a piece of ([\d.]+) by ([\d.]+) mm, ([\d.]+) g, in pocket window/1 on 2 tabs, the least ([\d.]+) mm wide and "
-        r"([\d.]+) mm thick; tape or clamp",
+        r"([\d.]+) mm thick; the weakest tears at \d+ N, the cutter pulls with \d+ N; tape or clamp",
         found.message,
     )
     long, across, grams, width, thickness = map(float, told.groups())

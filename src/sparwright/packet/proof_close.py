@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import shapely
 from shapely import get_parts, union_all
@@ -16,6 +18,11 @@ from sparwright.proof.model import ProofFinding
 from sparwright.proof.motion import points_at, to_face
 
 WIDE, NARROW = 8.0, 4.0  # half of the stretch of ground shown, away from outlines and at one, mm
+EDGE, LONG, WIDEST = (
+    5.0,
+    1.5,
+    80.0,
+)  # round a whole piece: ground beside it, mm; its length over its side were it square; at most
 NEAR = 1.0  # a place nearer to an outline than this is at it, mm
 SIDE = 52.0  # of the picture on paper, mm
 FOOT = 8.0  # room for the scale under it, mm of paper
@@ -30,8 +37,8 @@ def close_up(shown: Shown, finding: ProofFinding) -> str:
     if case is None or cut is None or finding.at is None:
         return ""
     x, s, _ = finding.at
-    half = NARROW if shapely.distance(shown.outline, Point(x, s)) < NEAR else WIDE
-    x0, s0, x1, s1 = x - half, s - half, x + half, s + half
+    middle, half = _stretch(shown, case, finding)
+    x0, s0, x1, s1 = middle[0] - half, middle[1] - half, middle[0] + half, middle[1] + half
     scale = SIDE / (2 * half)
     sheet = Canvas(SIDE + 2, SIDE + FOOT + 2)
 
@@ -64,11 +71,24 @@ def close_up(shown: Shown, finding: ProofFinding) -> str:
                 sheet.polyline(piece, "halo")
             sheet.polyline(piece, "heavy" if guilty else "rapid" if rapid else "path")
     sheet.polyline([at(x0, s0), at(x1, s0), at(x1, s1), at(x0, s1)], "thin", close=True)
-    middle = at(x, s)
-    sheet.circle(middle, 2.2, "halo")
-    sheet.circle(middle, 2.2, "visible")
+    place = at(x, s)
+    sheet.circle(place, 2.2, "halo")
+    sheet.circle(place, 2.2, "visible")
     _foot(sheet, scale, low, high)
     return sheet.svg()
+
+
+def _stretch(shown: Shown, case: Case, finding: ProofFinding) -> tuple[tuple[float, float], float]:
+    """Middle (x, s) and half width of the ground shown, mm: the whole of a piece that is loose or hangs on tabs."""
+    assert finding.at is not None
+    x, s, _ = finding.at
+    own = [t.outline for t in case.scene.targets if t.id == finding.feature]
+    if finding.check == "tabs" and own:
+        a, b, c, d = own[0].bounds
+        return ((a + c) / 2, (b + d) / 2), min(max(c - a, d - b) / 2 + EDGE, WIDEST)
+    if finding.check == "loose piece" and finding.value:
+        return (x, s), min(math.sqrt(finding.value) * LONG / 2 + EDGE, WIDEST)
+    return (x, s), NARROW if shapely.distance(shown.outline, Point(x, s)) < NEAR else WIDE
 
 
 def _range(ground: np.ndarray) -> tuple[float, float]:
@@ -135,7 +155,7 @@ def _clipped(
 
 def _foot(sheet: Canvas, scale: float, low: float, high: float) -> None:
     """A bar of length, and what the colours at both ends mean."""
-    size = 5 if scale < 5 else 2
+    size = 20 if scale < 0.8 else 10 if scale < 1.6 else 5 if scale < 5 else 2
     bar = size * scale
     sheet.line((1, 5), (1 + bar, 5), "visible")
     for x in (1, 1 + bar):
