@@ -246,3 +246,41 @@ def test_a_ridge_between_passes_is_no_piece_on_tabs(sample, maker):
     proof = prove_window(sample, maker, w)
     assert on_tabs(proof) == []
     assert "floor" in {f.check for f in bad(proof)}
+
+
+# --- loose for a while ----------------------------------------------------------------------------------
+
+
+def cleared_after(maker, lap_first, tabs=()):
+    """The window outlined and its middle milled away, the one first or the other."""
+    lap = window_text(maker, tabs)
+    w = maker.Writer(1, 540)
+    w.rapid(65.5, -5.5)
+    w.rapid_z(2)
+    w.plunge(-3.3, 200)
+    for k, s in enumerate(np.arange(-5.5, 5.6, 1.9)):
+        side = 1 if k % 2 else -1
+        w.line(75 + side * 9.5, s)
+        w.line(75 - side * 9.5, s)
+    w.rapid_z(20)
+    first, second = (lap, w) if lap_first else (w, lap)
+    first.lines += second.lines[4:]
+    return first
+
+
+def test_a_piece_cut_free_and_milled_away_after_is_found(sample, maker):
+    w = cleared_after(maker, True)
+    (found,) = [f for f in bad(prove_window(sample, maker, w)) if f.check == "loose piece"]
+    assert "that later cuts go through" in found.message
+    assert found.feature == "window/1"
+    assert 15 * 11 < found.value <= 16 * 12
+    assert found.line <= len(window_text(maker).lines)
+
+
+def test_a_window_cleared_from_its_middle_frees_nothing(sample, maker):
+    assert bad(prove_window(sample, maker, cleared_after(maker, False))) == []
+
+
+def test_a_piece_on_tabs_until_it_is_milled_away_is_held(sample, maker):
+    w = cleared_after(maker, True, [(1, 3.0, 1.0), (-1, 3.0, 1.0)])
+    assert "loose piece" not in {f.check for f in bad(prove_window(sample, maker, w))}

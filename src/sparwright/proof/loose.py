@@ -1,4 +1,4 @@
-"""Pieces cut free: metal that hangs on nothing once the programs have run."""
+"""Pieces cut free: metal that hangs on nothing once the programs have run, or before a later cut takes it away."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from scipy import ndimage
 
 from sparwright.answers import Verdict
 from sparwright.proof.case import Case, named, passed
+from sparwright.proof.freed import check_freed
 from sparwright.proof.joined import FOIL, pieces
 from sparwright.proof.kernels import AIR
 from sparwright.proof.model import ProofFinding
@@ -17,7 +18,7 @@ CRUMB = 1.0  # a piece smaller than this over the face is a chip, mm2
 
 
 def check_loose(case: Case, cut: Cutaway) -> list[ProofFinding]:
-    """Metal that no longer hangs on the rest, the section's own walls and webs counted.
+    """Metal that no longer hangs on the rest, the section's own walls and webs counted, at the end and on the way.
 
     Of every piece of stock the largest part stays, and what a clamp bears on. Cutters are taken as grown by half a
     cell's diagonal, so that a bridge narrower than that holds nothing.
@@ -29,10 +30,8 @@ def check_loose(case: Case, cut: Cutaway) -> list[ProofFinding]:
         return [fine]  # nothing is cut through
     whole = pieces(scene.before, scene.tops, scene.bottoms)
     parts = pieces(cut.grown, scene.tops, scene.bottoms, whole.top)
-    if len(parts.bulk) <= len(whole.bulk):
-        return [fine]
     places = ndimage.find_objects(parts.top + 1, len(parts.bulk))
-    findings = []
+    findings = check_freed(case, cut)
     for part, place in enumerate(places):
         area = float(parts.cells[part] * scene.grid.cell**2)
         rivals = np.flatnonzero(parts.of == parts.of[part])
