@@ -17,7 +17,7 @@ from sparwright.proof.elsewhere import prove_known
 from sparwright.proof.joined import pieces
 from sparwright.proof.kernels import AIR
 from sparwright.proof.prove import prove_side
-from sparwright.stock.model import Pocket
+from sparwright.stock.model import Hole, Pocket
 
 # --- what hangs together, by the section ----------------------------------------------------------------
 
@@ -246,6 +246,29 @@ def test_a_ridge_between_passes_is_no_piece_on_tabs(sample, maker):
     proof = prove_window(sample, maker, w)
     assert on_tabs(proof) == []
     assert "floor" in {f.check for f in bad(proof)}
+
+
+def test_a_round_slug_on_tabs_in_a_hole(sample, maker):
+    """A hole of 20 mm through the wall, its middle held by two tabs 4 mm wide on the cutter's path."""
+    hole = Hole("big/1", "top", "drilled", (75.0, 0.0), 20.0, maker.wall, "wall")
+    member = replace(sample.member, pockets=(), holes=(hole,))
+    gap = 2 * np.arcsin((4 + 4) / 2 / 8)  # of the cutter's middle over a tab, radians
+    w = maker.Writer(1, 540)
+    for begin in (0.0, np.pi):
+        a, b = begin + gap / 2, begin + np.pi - gap / 2
+        w.rapid(75 + 8 * np.cos(a), 8 * np.sin(a))
+        w.rapid_z(2)
+        w.plunge(-3.3, 200)
+        w.arc(75 + 8 * np.cos(b), 8 * np.sin(b), 75, 0)
+        w.plunge(-2, 200)
+        w.arc(75 + 8 * np.cos(b + gap), 8 * np.sin(b + gap), 75, 0)
+        w.rapid_z(20)
+    proof = prove_side([("hole.nc", w.text())], member, sample.setup, sample.job)
+    (found,) = on_tabs(proof)
+    assert "a piece of 12.0 by 12.0 mm" in found.message
+    assert "in hole big/1 on 2 tabs" in found.message
+    assert found.value == pytest.approx(4 * 1 * 0.6 * 215, rel=0.1)
+    assert bad(proof) == []
 
 
 # --- loose for a while ----------------------------------------------------------------------------------

@@ -16,6 +16,7 @@ from sparwright.proof.case import Case, named
 from sparwright.proof.kernels import AIR
 from sparwright.proof.lookdown import STEEP, Wanted, upright_share, wall_points
 from sparwright.proof.model import ProofFinding
+from sparwright.proof.probes import before_retracts
 from sparwright.proof.rims import Looks, bounded, rims_and_feet
 from sparwright.proof.simulate import Cutaway, gaps_at
 
@@ -63,7 +64,7 @@ def check_flanks(
         (-off, into, "cut too deep", tolerances[0]),
         (off, onto, "metal left", tolerances[1]),
     ):
-        at, by = np.concatenate([points, more.at]), _before_retracts(case, np.concatenate([who, more.who]))
+        at, by = np.concatenate([points, more.at]), before_retracts(case, np.concatenate([who, more.who]))
         amount = np.concatenate([bad, more.off])
         places = _by_line(case, at, amount, by, limit)
         findings += [_wall_finding(case, cut, check, at[k], amount[k], int(by[k]), limit) for k in places]
@@ -74,18 +75,6 @@ def check_flanks(
         into.bound,
         onto.bound,
     )
-
-
-def _before_retracts(case: Case, who: np.ndarray) -> np.ndarray:
-    """The sweeps, with those that go straight up put back by one: they leave by the hole another sweep made."""
-    sweeps = case.sweeps
-    known = np.flatnonzero(who > 0)
-    k = who[known]
-    up = (sweeps.start[k, :2] == sweeps.end[k, :2]).all(axis=1) & (sweeps.end[k, 2] > sweeps.start[k, 2])
-    up &= (sweeps.end[k - 1] == sweeps.start[k]).all(axis=1) & (sweeps.tool[k - 1] == sweeps.tool[k])
-    back = who.copy()
-    back[known[up]] -= 1
-    return back
 
 
 def _rim_looks(

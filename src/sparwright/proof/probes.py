@@ -61,6 +61,18 @@ def outline_points(target: Target, spacing: float = SPACING) -> np.ndarray:
     return np.concatenate(found)
 
 
+def before_retracts(case: Case, who: np.ndarray) -> np.ndarray:
+    """The sweeps, with those that go straight up put back by one: they leave by the hole another sweep made."""
+    sweeps = case.sweeps
+    known = np.flatnonzero(who > 0)
+    k = who[known]
+    up = (sweeps.start[k, :2] == sweeps.end[k, :2]).all(axis=1) & (sweeps.end[k, 2] > sweeps.start[k, 2])
+    up &= (sweeps.end[k - 1] == sweeps.start[k]).all(axis=1) & (sweeps.tool[k - 1] == sweeps.tool[k])
+    back = who.copy()
+    back[known[up]] -= 1
+    return back
+
+
 def in_stock(case: Case, points: np.ndarray) -> np.ndarray:
     """Which points (m, 2) lie on the stock's face, at least a cell away from its ends."""
     grid, (rows, cols) = case.scene.grid, case.scene.before.shape
@@ -112,7 +124,8 @@ def probe_wall(case: Case, cut: Cutaway, target: Target, others: list[Target]) -
         at = np.column_stack([here, np.full(len(here), n)])
         gap, who = gaps_at(case, cut, at)
         looks.append(Probes(at, gap, who))
-    return together(looks)
+    found = together(looks)
+    return replace(found, who=before_retracts(case, found.who))
 
 
 def _outline_lines(target: Target, n: float, first: float) -> Lines:
@@ -148,4 +161,4 @@ def bound_wall(
         looks = bounded(_outline_lines(target, n, tolerance), look, sign, 0.0, tolerance)
         found.append((looks.at, sign * looks.off, looks.who, looks.bound))
     at, gap, who = (np.concatenate([f[k] for f in found]) for k in range(3))
-    return Probes(at, gap, who), max(f[3] for f in found)
+    return Probes(at, gap, before_retracts(case, who)), max(f[3] for f in found)

@@ -125,8 +125,17 @@ def _hung_in(case: Case, cut: Cutaway, target: Target) -> list[Hung]:
     cell = case.scene.grid.cell
     groove = 2 * float(case.tools.radius[case.sweeps.tool[by[gone]]].min()) - 1.5 * cell
     far = ndimage.distance_transform_edt(~(metal & ~inside))  # in cells, from the wall as it stands
-    thick = np.where(left, after + target.depth, 0.0)
+    thick = np.where(left, _metal(case, after, window[0], -target.depth), 0.0)
     return _taken_apart(case, cut, target, (left, thick, far, groove / cell), (j0, i0))
+
+
+def _metal(case: Case, after: np.ndarray, rows: slice, floor: float) -> np.ndarray:
+    """Metal under a piece of the map down to `floor`, hollows left out, mm; after: (rows, cols) heights."""
+    tops, bottoms = case.scene.tops[rows], case.scene.bottoms[rows]
+    found = np.zeros(after.shape)
+    for m in range(tops.shape[1]):
+        found += np.maximum(np.minimum(tops[:, m, None], after) - np.maximum(bottoms[:, m, None], floor), 0)
+    return found
 
 
 def _taken_apart(
