@@ -33,7 +33,7 @@ TEXT = 3.0  # size of the figures, mm of paper
 
 WRECKS = frozenset(
     ("bed", "clamp", "pad", "rapid", "plunge", "shank", "holder", "reach", "throat", "machine place", "program start",
-     "spindle", "spindle speed", "tool length", "tool change", "loose piece", "depth of cut", "chip", "force")
+     "spindle", "spindle speed", "tool length", "tool change", "loose piece", "tabs", "depth of cut", "chip", "force")
 )  # fmt: skip
 LOSES = frozenset(
     (

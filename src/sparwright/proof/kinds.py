@@ -223,8 +223,8 @@ KINDS = (
         "Raise the cut the message names.", "least", "least",
     ),
     Kind(
-        "loose piece", "a piece of metal is cut free and hangs on nothing", "", "It is caught by the cutter and thrown, or jams it.",
-        "Leave tabs, or clear the piece away in full.", "most",
+        "loose piece", "a piece of metal is cut free and hangs on nothing, at the end or until a later cut takes it away", "", "It is caught by the cutter and thrown, or jams it.",
+        "Leave tabs, or clear the piece away in full, from its middle outward.", "most",
     ),
     Kind(
         "tabs", "a tab tears off under less than twice the cutter's force; (caution) a piece is left hanging on tabs at all",
