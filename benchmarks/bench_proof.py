@@ -21,7 +21,8 @@ from sparwright.placing.model import Setup
 from sparwright.placing.place import place
 from sparwright.program.reader import read_program
 from sparwright.proof import contact, obstacles, statements, surface, walls
-from sparwright.proof.prove import case_of, prove_side, start_of
+from sparwright.proof.case import case_of
+from sparwright.proof.prove import prove_side, start_of
 from sparwright.proof.scene import side_scene
 from sparwright.proof.simulate import simulate
 from sparwright.stock.member import build_member

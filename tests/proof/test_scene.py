@@ -9,8 +9,9 @@ from shapely.geometry import LineString, Point, Polygon, box
 
 from sparwright.placing.model import Pose
 from sparwright.program.reader import read_program
+from sparwright.proof.extents import extents
 from sparwright.proof.kernels import AIR
-from sparwright.proof.motion import collect, extents, nominal_seconds, sweeps_of, to_face
+from sparwright.proof.motion import collect, nominal_seconds, sweeps_of, to_face
 from sparwright.proof.scene import metal_intervals
 from sparwright.stock.model import Face, Section
 

@@ -8,8 +8,9 @@ import pytest
 
 from sparwright.program.reader import read_program
 from sparwright.proof import tiles
+from sparwright.proof.case import case_of
 from sparwright.proof.loads import loads_of
-from sparwright.proof.prove import case_of, start_of
+from sparwright.proof.prove import start_of
 from sparwright.proof.scene import side_scene
 from sparwright.proof.simulate import simulate
 

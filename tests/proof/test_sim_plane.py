@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from sparwright.program.reader import read_program
+from sparwright.proof.case import case_of
 from sparwright.proof.plane import check_second, level_runs, second_look
-from sparwright.proof.prove import case_of, start_of
+from sparwright.proof.prove import start_of
 from sparwright.proof.scene import side_scene
 from sparwright.proof.simulate import simulate
 

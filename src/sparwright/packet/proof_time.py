@@ -39,7 +39,7 @@ def tracks(shown: Shown) -> list[Track]:
     moves = case.moves
     feed = Track("Feed", "mm/min", np.where(moves.rapid, np.nan, moves.feed))
     if cut is None:
-        under = np.where(moves.rapid, 0.0, np.maximum(-case.low[:, 2], 0.0))
+        under = np.where(moves.rapid, 0.0, np.maximum(-case.extents.along(2)[0], 0.0))
         return [Track("Depth", "mm under Z0", under), feed, Track("Spindle", "rpm", moves.rpm)]
     loads = loads_of(case, cut)
     chip = np.maximum(chip_shares(case, cut), 0.0)

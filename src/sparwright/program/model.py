@@ -131,8 +131,11 @@ class Reading:
         return self._spread(slice(tape.WORK, tape.WORK + 3), np.float64)
 
     def _spread(self, column: int | slice, dtype: type) -> np.ndarray:
-        lengths = np.diff(np.append(self.marks_at, len(self.kind)))
-        return np.repeat(self.marks[:, column].astype(dtype), lengths, axis=0)
+        rows: np.ndarray = self.marks[:, column].astype(dtype)
+        count = len(self.kind)
+        if count and (rows == rows[0]).all():  # one row stands for all, which takes no room
+            return np.broadcast_to(rows[0], (count, *rows.shape[1:]))
+        return np.repeat(rows, np.diff(np.append(self.marks_at, count)), axis=0)
 
     def motion(self, k: int) -> Motion:
         """Motion k as one object."""

@@ -2,40 +2,55 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
 
 from sparwright.answers import Verdict
 from sparwright.job.models import Job
-from sparwright.program.model import Reading
-from sparwright.proof.kernels import Sweeps, Tools
+from sparwright.program.model import ReadError, Reading
+from sparwright.proof.cutters import tools_of
+from sparwright.proof.extents import Extents, extents_of
+from sparwright.proof.kernels import FLAT, Sweeps, Tools
 from sparwright.proof.model import ProofFinding
-from sparwright.proof.motion import Moves, to_face
+from sparwright.proof.motion import Moves, collect, sweeps_of, to_face
 from sparwright.proof.scene import Scene
 
 NEAR = 8.0  # a place further than this from every feature belongs to none, mm
 
 
 @dataclass(frozen=True)
+class Told:
+    """What the reading of a program says besides its motions; see Reading."""
+
+    errors: tuple[ReadError, ...]
+    ended: bool
+    dwell_seconds: float
+
+
+@dataclass(frozen=True)
 class Case:
-    """names, texts, readings: of the programs in order. low, high: (k, 3) extents of each motion, bed frame.
-    sweeps come from motions `move_of` (m,). tools: the job's cutters, in its order.
+    """names, texts, readings: of the programs in order. sweeps come from motions `move_of` (m,). tools: the job's
+    cutters, in its order.
     """
 
     scene: Scene
     job: Job
     names: tuple[str, ...]
     texts: tuple[str, ...]
-    readings: tuple[Reading, ...]
+    readings: tuple[Told, ...]
     moves: Moves
-    low: np.ndarray
-    high: np.ndarray
     sweeps: Sweeps
     move_of: np.ndarray
     tools: Tools
+
+    @cached_property
+    def extents(self) -> Extents:
+        """How far each motion reaches, bed frame."""
+        return extents_of(self.moves)
 
     def line_of(self, move: int) -> tuple[str, int]:
         """Program and line of a motion; ("", 0) for a negative index."""
@@ -59,6 +74,35 @@ class Case:
         far = shapely.distance([t.outline for t in self.scene.targets], shapely.Point(x, s))
         nearest = int(np.argmin(far))
         return self.scene.targets[nearest].id if far[nearest] <= NEAR else ""
+
+
+def case_of(
+    programs: Sequence[tuple[str, str]],
+    readings: Iterable[Reading],
+    scene: Scene,
+    job: Job,
+    lift: float = 0.0,
+) -> Case:
+    """The case of programs (name, text) as read, all heights raised by `lift`. Of the readings only what the case
+    needs is kept.
+    """
+    read = list(readings)
+    moves = collect(read, job.cutters, lift)
+    told = tuple(Told(r.errors, r.ended, r.dwell_seconds) for r in read)
+    del read
+    tools = tools_of(job.cutters)
+    sweeps, move_of = sweeps_of(moves, scene.pose, tools.form == FLAT)
+    return Case(
+        scene=scene,
+        job=job,
+        names=tuple(name for name, _ in programs),
+        texts=tuple(text for _, text in programs),
+        readings=told,
+        moves=moves,
+        sweeps=sweeps,
+        move_of=move_of,
+        tools=tools,
+    )
 
 
 def named(program: str, line: int) -> str:

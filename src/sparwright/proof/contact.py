@@ -54,7 +54,8 @@ def check_touch(case: Case, cut: Cutaway) -> list[ProofFinding]:
 
         def at(k: int, who: np.ndarray = who) -> tuple[float, float, float]:
             x, s = cut.at[who[k]]
-            return float(x), float(s), float(min(case.low[k, 2], 0.0))
+            low, _ = case.extents.of(np.array([k]))
+            return float(x), float(s), float(min(low[0, 2], 0.0))
 
         findings += blame_moves(
             case, check, np.flatnonzero(bad), Verdict.NO_GO, message, value=depth, limit=0.0, unit="mm", at=at

@@ -12,7 +12,7 @@ import numpy as np
 
 from sparwright.answers import Verdict, worst
 from sparwright.compiled import is_compiled
-from sparwright.proof import contact, kernels, modes, statements
+from sparwright.proof import contact, kernels, machine_limits, modes, statements
 from sparwright.proof.case import Case, blame_moves, digest_order, passed
 from sparwright.proof.casefile import Known, likely_unit, stock_box
 from sparwright.proof.kernels import AIR
@@ -72,8 +72,8 @@ def _stated(case: Case, known: Known) -> list[ProofFinding]:
         *statements.check_reading(case),
         *_reworded(statements.check_units(case), known, "units are stated before the first motion"),
         *(statements.check_cutters(case) if known.cutters else [_tools_called(case)]),
-        *_reworded(statements.check_spindle(case), known, _spindle_text(case)),
-        *_reworded(statements.check_feeds(case), known, "every feed is set before it is needed"),
+        *_reworded(machine_limits.check_spindle(case), known, _spindle_text(case)),
+        *_reworded(machine_limits.check_feeds(case), known, "every feed is set before it is needed"),
         *statements.check_start_and_end(case),
         *statements.check_clearance(case),
         *(f for check in modes.CHECKS for f in check(case)),
@@ -81,7 +81,7 @@ def _stated(case: Case, known: Known) -> list[ProofFinding]:
     ]
     if known.bed is not None:
         placed = known.cutters is not None and known.words.height is not None and known.words.zero is not None
-        findings += statements.check_reach(case) if placed else _span(case)
+        findings += machine_limits.check_reach(case) if placed else _span(case)
     findings += _obstacles(case, known)
     return findings
 
@@ -114,14 +114,15 @@ def _tools_called(case: Case) -> ProofFinding:
 def _extents(case: Case, known: Known) -> list[ProofFinding]:
     """Where the programs go at all, and how deep they feed, in their own coordinates."""
     moves, zero = case.moves, zero_of(known)
-    low, high = case.low.min(axis=0) - zero, case.high.max(axis=0) - zero
+    low, high = (places - zero for places in case.extents.box())
     names = ", ".join(f"{a} {lo:.2f} to {hi:.2f}" for a, lo, hi in zip("XYZ", low, high, strict=True))
     found = [passed("extents", f"the programs go from {names} mm, in their own coordinates")]
     feeding = np.flatnonzero(~moves.rapid)
     if len(feeding):
-        k = int(feeding[case.low[feeding, 2].argmin()])
+        depth = case.extents.along(2)[0][feeding]
+        k, lowest = int(feeding[depth.argmin()]), float(depth.min())
         program, line = case.line_of(k)
-        text = f"the lowest cut is at Z{case.low[k, 2] - zero[2]:.3f}"
+        text = f"the lowest cut is at Z{lowest - zero[2]:.3f}"
         found.append(
             ProofFinding(
                 "depth",
@@ -131,7 +132,7 @@ def _extents(case: Case, known: Known) -> list[ProofFinding]:
                 program,
                 line,
                 case.end_of(k),
-                float(-case.low[k, 2]),
+                -lowest,
                 None,
                 "mm",
             )
@@ -142,9 +143,8 @@ def _extents(case: Case, known: Known) -> list[ProofFinding]:
 def _span(case: Case) -> list[ProofFinding]:
     """Whether the programs fit into the travel by their size, where their place in it is not known."""
     reach = np.asarray(case.job.bed.reach)
-    low = case.low.min(axis=0)
-    span = case.high - low
-    miss = (span - reach)[:, :2]
+    span = np.column_stack([high - low.min() for low, high in map(case.extents.along, (0, 1))])
+    miss = span - reach[:2]
     axis, most = miss.argmax(axis=1), miss.max(axis=1)
     bad = np.flatnonzero(most > 1e-3)
     if len(bad):
@@ -253,7 +253,7 @@ def _below(case: Case, deep: float, known: Known) -> list[ProofFinding]:
     """Cuts past the stock's underside, where the bed's own check does not see them."""
     if known.words.height is not None:
         return []
-    low = case.low[:, 2]
+    low, _ = case.extents.along(2)
     bad = np.flatnonzero(~case.moves.rapid & (low < -deep - 1e-3))
     return blame_moves(
         case,
@@ -270,7 +270,7 @@ def _below(case: Case, deep: float, known: Known) -> list[ProofFinding]:
 def _proof(case: Case, known: Known, findings: Sequence[ProofFinding], cut: Cutaway | None) -> Proof:
     figures = {"moves": float(len(case.moves.line))}
     if len(case.moves.line):
-        for name, low, high in zip("XYZ", case.low.min(axis=0), case.high.max(axis=0), strict=True):
+        for name, low, high in zip("XYZ", *case.extents.box(), strict=True):
             figures |= {f"{name}_low_mm": float(low), f"{name}_high_mm": float(high)}
     if cut is not None:
         figures |= {"cell_mm": case.scene.grid.cell, "sweeps": float(len(case.move_of))}

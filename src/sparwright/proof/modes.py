@@ -6,8 +6,9 @@ import numpy as np
 
 from sparwright.answers import Verdict
 from sparwright.proof.case import Case, blame_moves, named, passed
+from sparwright.proof.machine_limits import HAIR
 from sparwright.proof.model import ProofFinding
-from sparwright.proof.statements import HAIR, word_lines
+from sparwright.proof.statements import word_lines
 
 STATED = (
     (("54", "55", "56", "57", "58", "59"), "G54", "the zero last used"),
@@ -45,9 +46,7 @@ def check_modes(case: Case) -> list[ProofFinding]:
 def check_tool_lengths(case: Case) -> list[ProofFinding]:
     """The length in force (G43 H) must be that of the cutter in the spindle; all cutters have one, or none has."""
     moves = case.moves
-    length = (
-        np.concatenate([r.length for r in case.readings]) if case.readings else np.empty(0, dtype=np.int32)
-    )
+    length = moves.length_of
     feed = ~moves.rapid
     findings = blame_moves(
         case,

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -29,8 +29,8 @@ class Moves:
     program: (k,) index of the program. line: (k,). kind: (k,) RAPID, STRAIGHT, CLOCKWISE or COUNTER.
     start, end, centre: (k, 3) bed frame, mm. plane: (k,). turn: (k,) signed angle of arcs, radians, else 0.
     length: (k,) of the tip's path, mm. feed: mm/min. rpm. spindle: 1, 0, -1. tool: number as the program says.
-    cutter: (k,) index into the job's cutters, -1 where the number is not among them. work: (k, 3).
-    The arrays of a single reading are taken as they are, not copied.
+    cutter: (k,) index into the job's cutters, -1 where the number is not among them. length_of: (k,) number of the
+    tool length in force, 0 for none. work: (k, 3). The arrays of a single reading are taken as they are, not copied.
     """
 
     program: np.ndarray
@@ -47,7 +47,12 @@ class Moves:
     spindle: np.ndarray
     tool: np.ndarray
     cutter: np.ndarray
+    length_of: np.ndarray
     work: np.ndarray
+
+    def part(self, k: slice | np.ndarray) -> Moves:
+        """Some of the motions."""
+        return Moves(*(getattr(self, f.name)[k] for f in fields(self)))
 
     @property
     def rapid(self) -> np.ndarray:
@@ -84,18 +89,38 @@ def _lengths(
     return np.asarray(length)
 
 
-def collect(readings: Sequence[Reading], cutters: Sequence[Cutter]) -> Moves:
-    """All motions of the readings, one program after another."""
+def _joined(parts: Sequence[np.ndarray]) -> np.ndarray:
+    """Arrays end to end. Where each is one row repeated, and all rows are the same, so is what is made of them."""
+    filled = [p for p in parts if len(p)] or list(parts[:1])
+    if len(filled) == 1:
+        return filled[0]
+    row = filled[0][0]
+    if all(p.strides[0] == 0 and (p[0] == row).all() for p in filled):
+        return np.broadcast_to(row, (sum(map(len, filled)), *row.shape))
+    return np.concatenate(filled)
+
+
+def _raised(places: np.ndarray, lift: float) -> np.ndarray:
+    """Places (k, 3) raised; one row repeated stays so."""
+    if not lift or len(places) == 0:
+        return places
+    up = np.array([0.0, 0.0, lift])
+    return np.broadcast_to(places[0] + up, places.shape) if places.strides[0] == 0 else places + up
+
+
+def collect(readings: Sequence[Reading], cutters: Sequence[Cutter], lift: float = 0.0) -> Moves:
+    """All motions of the readings, one program after another, and with them the zeros in force, raised by `lift`."""
 
     def joined(name: str) -> np.ndarray:
-        parts: list[np.ndarray] = [getattr(r, name) for r in readings]
-        return parts[0] if len(parts) == 1 else np.concatenate(parts)
+        return _joined([getattr(r, name) for r in readings])
 
-    kind, plane, start, end, centre = (joined(n) for n in ("kind", "plane", "start", "end", "centre"))
+    paths = [_raised(r.path, lift) for r in readings]
+    start, end = _joined([p[:-1] for p in paths]), _joined([p[1:] for p in paths])
+    kind, plane, centre = joined("kind"), joined("plane"), _raised(joined("centre"), lift)
     turn = _turns(kind, plane, start, end, centre)
     tool = joined("tool")
     return Moves(
-        program=np.repeat(np.arange(len(readings)), [len(r.kind) for r in readings]),
+        program=np.repeat(np.arange(len(readings), dtype=np.int16), [len(r.kind) for r in readings]),
         line=joined("line"),
         kind=kind,
         start=start,
@@ -109,13 +134,14 @@ def collect(readings: Sequence[Reading], cutters: Sequence[Cutter]) -> Moves:
         spindle=joined("spindle"),
         tool=tool,
         cutter=_cutter_of(tool, cutters),
-        work=joined("work"),
+        length_of=joined("length"),
+        work=_raised(joined("work"), lift),
     )
 
 
 def _cutter_of(tool: np.ndarray, cutters: Sequence[Cutter]) -> np.ndarray:
-    """Index of the cutter each motion is made with, (k,), -1 where the job has no such number."""
-    found = np.full(len(tool), -1, dtype=np.int64)
+    """Index of the cutter each motion is made with, int16 (k,), -1 where the job has no such number."""
+    found = np.full(len(tool), -1, dtype=np.int16)
     for i, cutter in enumerate(cutters):
         found[tool == cutter.number] = i
     return found
@@ -132,25 +158,6 @@ def move_seconds(moves: Moves, bed: Bed) -> np.ndarray:
 def nominal_seconds(moves: Moves, bed: Bed) -> float:
     """Time of all motions, s; see move_seconds."""
     return float(move_seconds(moves, bed).sum())
-
-
-def extents(moves: Moves) -> tuple[np.ndarray, np.ndarray]:
-    """Least and greatest X, Y, Z of each motion, arcs by their quadrant points; two arrays (k, 3)."""
-    low, high = np.minimum(moves.start, moves.end), np.maximum(moves.start, moves.end)
-    for code, (a, b) in PLANE_AXES.items():
-        k = np.flatnonzero((moves.turn != 0) & (moves.plane == code))
-        da, db = (moves.start[k, i] - moves.centre[k, i] for i in (a, b))
-        radius, begin = np.hypot(da, db), np.arctan2(db, da)
-        for quarter in range(4):
-            angle = quarter * math.pi / 2
-            way = ((angle - begin) * np.sign(moves.turn[k])) % (2 * math.pi)
-            hit = way <= np.abs(moves.turn[k])
-            met = k[hit]
-            for axis, part in ((a, math.cos(angle)), (b, math.sin(angle))):
-                value = moves.centre[met, axis] + radius[hit] * part
-                low[met, axis] = np.minimum(low[met, axis], value)
-                high[met, axis] = np.maximum(high[met, axis], value)
-    return low, high
 
 
 def points_at(moves: Moves, k: np.ndarray, share: np.ndarray) -> np.ndarray:
@@ -176,13 +183,8 @@ def to_face(points: np.ndarray, pose: Pose) -> np.ndarray:
     return np.column_stack([c * dx + s * dy, c * dy - s * dx, points[:, 2]])
 
 
-def sweeps_of(moves: Moves, pose: Pose, flat: np.ndarray) -> tuple[Sweeps, np.ndarray]:
-    """The sweeps of all motions whose cutter is known, and the motion each comes from, (m,).
-
-    flat: (cutters,) bool, which cutters have flat ends. Level-plane arcs are split into parts of at most half
-    a turn, arcs in upright planes into chords within CHORD.
-    """
-    used = np.flatnonzero(moves.cutter >= 0)
+def _parts(moves: Moves, used: np.ndarray) -> np.ndarray:
+    """Number of sweeps each of the motions `used` is split into, (m,)."""
     turn, level_plane = moves.turn[used], moves.plane[used] == 17
     count = np.where(np.abs(turn) > math.pi, 2, 1)
     for code, (a, b) in PLANE_AXES.items():
@@ -191,24 +193,42 @@ def sweeps_of(moves: Moves, pose: Pose, flat: np.ndarray) -> tuple[Sweeps, np.nd
         radius = np.hypot(off[:, a], off[:, b])
         step = 2 * np.arccos(1 - CHORD / np.maximum(radius, CHORD))
         count[upright] = np.clip(np.ceil(np.abs(turn[upright]) / step), 1, MOST_CHORDS)
-    move = np.repeat(used, count)
+    return count
+
+
+def sweeps_of(moves: Moves, pose: Pose, flat: np.ndarray) -> tuple[Sweeps, np.ndarray]:
+    """The sweeps of all motions whose cutter is known, and the motion each comes from, int32 (m,).
+
+    flat: (cutters,) bool, which cutters have flat ends. Level-plane arcs are split into parts of at most half
+    a turn, arcs in upright planes into chords within CHORD. Where every motion begins where the one before ends, so do
+    the sweeps, and start and end are views of one path.
+    """
+    used = np.flatnonzero(moves.cutter >= 0).astype(np.int32)
+    count = _parts(moves, used)
+    move, parts = np.repeat(used, count), np.repeat(count, count)
     part = np.arange(len(move)) - np.repeat(np.cumsum(count) - count, count)
-    parts = np.repeat(count, count)
-    start = to_face(points_at(moves, move, part / parts), pose)
-    end = to_face(points_at(moves, move, (part + 1) / parts), pose)
+    last = part[-1:] + 1
+    if (moves.end[used[:-1]] == moves.start[used[1:]]).all():
+        share = np.append(part, last) / np.append(parts, parts[-1:])
+        path = to_face(points_at(moves, np.append(move, move[-1:]), share), pose)
+        start, end = path[:-1], path[1:]
+    else:
+        start = to_face(points_at(moves, move, part / parts), pose)
+        end = to_face(points_at(moves, move, (part + 1) / parts), pose)
     arc = (moves.turn[move] != 0) & (moves.plane[move] == 17)
-    tool = moves.cutter[move]
-    level = start[:, 2] == end[:, 2]
+    tool = moves.cutter[move].astype(np.int64)
     joined = np.zeros(len(move), dtype=bool)
-    if len(move):
-        joined[1:] = (
-            (end[:-1] == start[1:]).all(axis=1) & (tool[:-1] == tool[1:]) & level[1:] & flat[tool[1:]]
-        )
+    joined[1:] = (
+        (end[:-1] == start[1:]).all(axis=1)
+        & (tool[:-1] == tool[1:])
+        & (start[1:, 2] == end[1:, 2])
+        & flat[tool[1:]]
+    )
     sweeps = Sweeps(
         kind=np.where(arc, ARC, LINE).astype(np.int8),
-        tool=tool.astype(np.int64),
-        start=np.ascontiguousarray(start),
-        end=np.ascontiguousarray(end),
+        tool=tool,
+        start=start,
+        end=end,
         centre=np.ascontiguousarray(to_face(moves.centre[move], pose)[:, :2]),
         turn=np.where(arc, moves.turn[move] / parts, 0.0),
         rapid=moves.kind[move] == RAPID,

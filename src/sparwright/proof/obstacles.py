@@ -142,7 +142,7 @@ def check_obstacles(case: Case) -> list[ProofFinding]:
 
 
 def _check_bed(case: Case) -> list[ProofFinding]:
-    low = case.low[:, 2] + case.scene.height
+    low = case.extents.along(2)[0] + case.scene.height
     return blame_moves(
         case,
         "bed",

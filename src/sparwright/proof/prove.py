@@ -12,19 +12,16 @@ from sparwright.answers import Verdict, worst
 from sparwright.compiled import is_compiled
 from sparwright.job.models import Job
 from sparwright.placing.model import Placement, Setup
-from sparwright.program.model import Reading
 from sparwright.program.reader import read_program
 from sparwright.proof import contact, kernels, modes, statements, surface, walls
 from sparwright.proof.between import check_between
-from sparwright.proof.case import Case, digest_order, passed
-from sparwright.proof.cutters import tools_of
-from sparwright.proof.kernels import FLAT
+from sparwright.proof.case import Case, case_of, digest_order, passed
 from sparwright.proof.kinds import VOLUME_SHARE, with_margin
 from sparwright.proof.load_checks import check_loads
 from sparwright.proof.loose import check_loose
 from sparwright.proof.machine_places import calls_machine_places
 from sparwright.proof.model import Proof, ProofFinding, Skin
-from sparwright.proof.motion import Moves, collect, extents, nominal_seconds, sweeps_of
+from sparwright.proof.motion import nominal_seconds
 from sparwright.proof.obstacles import check_obstacles
 from sparwright.proof.scene import CELL, Scene, pads_scene, side_scene
 from sparwright.proof.simulate import Cutaway, simulate
@@ -82,43 +79,6 @@ def start_of(scene: Scene, job: Job) -> tuple[float, float, float]:
     return 0.0, 0.0, job.bed.nose_height - scene.height - longest
 
 
-def case_of(programs: Sequence[tuple[str, str]], readings: Sequence[Reading], scene: Scene, job: Job) -> Case:
-    """The case of programs already read."""
-    moves = collect(readings, job.cutters)
-    tools = tools_of(job.cutters)
-    low, high = extents(moves)
-    low, high = _from_known_places(moves, low, high)
-    sweeps, move_of = sweeps_of(moves, scene.pose, tools.form == FLAT)
-    return Case(
-        scene=scene,
-        job=job,
-        names=tuple(name for name, _ in programs),
-        texts=tuple(text for _, text in programs),
-        readings=tuple(readings),
-        moves=moves,
-        low=low,
-        high=high,
-        sweeps=sweeps,
-        move_of=move_of,
-        tools=tools,
-    )
-
-
-def _from_known_places(moves: Moves, low: np.ndarray, high: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Extents without the places a program starts from, which nobody knows: of its first motion in Z, and of the
-    first sideways one in X and Y, only the end counts; before it nothing does.
-    """
-    low, high = low.copy(), high.copy()
-    sideways = (moves.start[:, :2] != moves.end[:, :2]).any(axis=1)
-    for p in np.unique(moves.program):
-        mine = np.flatnonzero(moves.program == p)
-        low[mine[0], 2] = high[mine[0], 2] = moves.end[mine[0], 2]
-        count = int(sideways[mine].argmax()) if sideways[mine].any() else len(mine) - 1
-        low[mine[:count], :2], high[mine[:count], :2] = np.inf, -np.inf
-        low[mine[count], :2] = high[mine[count], :2] = moves.end[mine[count], :2]
-    return low, high
-
-
 def prove_scene(
     programs: Sequence[tuple[str, str]],
     scene: Scene,
@@ -135,32 +95,13 @@ def prove_scene(
     start = start_of(scene, job)
     far = (1e5, 1e5, 1e5)  # a zero nobody has set: shows as a shift and as a place out of reach
     unset = {f"G{n}": far for n in (55, 56, 57, 58, 59, "59.1", "59.2", "59.3")}
+    lift = 0.0
     if any(calls_machine_places(text) for _, text in programs):
         # read in the machine's own frame, whose zero is taken to lie right up over the reach's left front corner
-        down = (0.0, 0.0, -start[2])
-        offsets = {"G54": down} | unset
-        readings = [
-            read_program(text, start=(0.0, 0.0, 0.0), offsets=offsets, say=say) for _, text in programs
-        ]
-        return judge(lifted(case_of(programs, readings, scene, job), start[2]), say, keep)
-    offsets = {"G54": (0.0, 0.0, 0.0)} | unset
-    readings = [read_program(text, start=start, offsets=offsets, say=say) for _, text in programs]
-    return judge(case_of(programs, readings, scene, job), say, keep)
-
-
-def lifted(case: Case, by: float) -> Case:
-    """The case with every height, and the height of the zero in force, raised."""
-    up = np.array([0.0, 0.0, by])
-    moves, sweeps = case.moves, case.sweeps
-    return replace(
-        case,
-        moves=replace(
-            moves, start=moves.start + up, end=moves.end + up, centre=moves.centre + up, work=moves.work + up
-        ),
-        low=case.low + up,
-        high=case.high + up,
-        sweeps=sweeps._replace(start=sweeps.start + up, end=sweeps.end + up),
-    )
+        lift, start = start[2], (0.0, 0.0, 0.0)
+    offsets = {"G54": (0.0, 0.0, -lift)} | unset
+    readings = (read_program(text, start=start, offsets=offsets, say=say) for _, text in programs)
+    return judge(case_of(programs, readings, scene, job, lift), say, keep)
 
 
 def judge(case: Case, say: Say = lambda _: None, keep: Keep = _forget) -> Proof:

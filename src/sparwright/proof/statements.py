@@ -1,4 +1,4 @@
-"""Checks of what the programs state: words, cutters, spindle, feeds, reach, start and end. No metal involved."""
+"""Checks of what the programs state: words, units, cutters, start and end, and heights between. No metal involved."""
 
 from __future__ import annotations
 
@@ -8,12 +8,12 @@ import numpy as np
 
 from sparwright.answers import Verdict
 from sparwright.proof.case import Case, blame_moves, named, passed
+from sparwright.proof.machine_limits import HAIR, check_feeds, check_reach, check_spindle
 from sparwright.proof.machine_places import calls_machine_places, check_machine_places
 from sparwright.proof.model import ProofFinding
 
 COMMENT = re.compile(r"\([^()]*\)?|;.*")
 MOST_ERRORS = 20  # reading errors listed one by one
-HAIR = 1e-3  # mm: coordinates are written to three decimals at least
 
 
 def word_lines(text: str, *words: str) -> list[int]:
@@ -82,7 +82,6 @@ def check_reading(case: Case) -> list[ProofFinding]:
 def check_units(case: Case) -> list[ProofFinding]:
     """Units must be said before the first motion; inches that lead out of the reach are named as the cause."""
     findings = []
-    reach = np.asarray(case.job.bed.reach[:2])
     for p, (name, text) in enumerate(zip(case.names, case.texts, strict=True)):
         mine = case.moves.program == p
         if not mine.any():
@@ -101,24 +100,33 @@ def check_units(case: Case) -> list[ProofFinding]:
             )
             continue
         inch = word_lines(text, "20")
-        low, high = case.low[mine][:, :2].min(axis=0), case.high[mine][:, :2].max(axis=0)
-        if inch and ((low < -1) | (high > reach + 1)).any():
-            findings.append(
-                ProofFinding(
-                    "units",
-                    Verdict.NO_GO,
-                    f"{named(name, inch[0])}: takes figures as inches (G20), and so leaves the reach "
-                    f"(X {low[0]:.0f} to {high[0]:.0f}, Y {low[1]:.0f} to {high[1]:.0f} mm); if they are "
-                    "millimetres write G21",
-                    program=name,
-                    line=inch[0],
-                    value=float(max((-low).max(), (high - reach).max())),
-                    limit=0.0,
-                    unit="mm",
-                )
-            )
+        if inch:
+            findings += _far_inches(case, p, inch[0])
     return findings or [
         passed("units", "units are stated before the first motion, and their size is plausible")
+    ]
+
+
+def _far_inches(case: Case, p: int, line: int) -> list[ProofFinding]:
+    """Whether the inches that program p states on a line lead out of the reach."""
+    reach = np.asarray(case.job.bed.reach[:2])
+    low, high = (places[:2] for places in case.extents.box(p))
+    if not ((low < -1) | (high > reach + 1)).any():
+        return []
+    name = case.names[p]
+    return [
+        ProofFinding(
+            "units",
+            Verdict.NO_GO,
+            f"{named(name, line)}: takes figures as inches (G20), and so leaves the reach "
+            f"(X {low[0]:.0f} to {high[0]:.0f}, Y {low[1]:.0f} to {high[1]:.0f} mm); if they are "
+            "millimetres write G21",
+            program=name,
+            line=line,
+            value=float(max((-low).max(), (high - reach).max())),
+            limit=0.0,
+            unit="mm",
+        )
     ]
 
 
@@ -135,128 +143,6 @@ def check_cutters(case: Case) -> list[ProofFinding]:
 
     return blame_moves(case, "cutter", bad, Verdict.NO_GO, message) or [
         passed("cutter", "every cutter called is one of the job's")
-    ]
-
-
-def check_spindle(case: Case) -> list[ProofFinding]:
-    """Spindle on, clockwise and within its speeds whenever a feed motion is made."""
-    moves, spindle = case.moves, case.job.bed.spindle
-    feed = ~moves.rapid
-    findings = blame_moves(
-        case,
-        "spindle",
-        np.flatnonzero(feed & (moves.spindle == 0)),
-        Verdict.NO_GO,
-        lambda k: "feeds with the spindle standing still; start it (M3 and S) before this line",
-    )
-    findings += blame_moves(
-        case,
-        "spindle",
-        np.flatnonzero(feed & (moves.spindle < 0)),
-        Verdict.NO_GO,
-        lambda k: "feeds with the spindle turning backward (M4); these cutters cut clockwise, M3",
-    )
-    turning = feed & (moves.spindle > 0)
-    for off, limit in (
-        (moves.rpm < spindle.slowest, spindle.slowest),
-        (moves.rpm > spindle.fastest, spindle.fastest),
-    ):
-        findings += blame_moves(
-            case,
-            "spindle speed",
-            np.flatnonzero(turning & off),
-            Verdict.NO_GO,
-            lambda k: (
-                f"asks for {moves.rpm[k]:.0f} rpm; this spindle runs from {spindle.slowest:.0f} to {spindle.fastest:.0f}"
-            ),
-            value=moves.rpm,
-            limit=limit,
-            unit="rpm",
-        )
-    return findings or [
-        passed("spindle", "the spindle turns clockwise, within its speeds, in every feed motion")
-    ]
-
-
-def axis_feeds(case: Case) -> np.ndarray:
-    """Greatest feed of each axis in each feed motion, mm/min, (k, 3); arcs may point along both their axes."""
-    moves = case.moves
-    with np.errstate(divide="ignore", invalid="ignore"):
-        share = np.abs(moves.end - moves.start) / moves.length[:, None]
-    for plane, third in ((17, 2), (18, 1), (19, 0)):
-        arcs = np.flatnonzero((moves.turn != 0) & (moves.plane == plane))
-        flat = np.sqrt(np.maximum(1 - share[arcs, third] ** 2, 0.0))
-        for axis in {0, 1, 2} - {third}:
-            share[arcs, axis] = flat
-    return np.asarray(
-        np.where((moves.rapid | (moves.length == 0))[:, None], 0.0, share * moves.feed[:, None])
-    )
-
-
-def check_feeds(case: Case) -> list[ProofFinding]:
-    """A feed must be set before it is needed and lie within what each axis can do."""
-    moves, limits = case.moves, np.asarray(case.job.bed.feed_limit)
-    findings = blame_moves(
-        case,
-        "feed",
-        np.flatnonzero(~moves.rapid & ~(moves.feed > 0)),
-        Verdict.NO_GO,
-        lambda k: "cuts with no feed set; write an F word before it",
-    )
-    ratio = np.nan_to_num(axis_feeds(case)) / limits
-    axis, most = ratio.argmax(axis=1), ratio.max(axis=1)
-    bad = np.flatnonzero(most > 1.001)
-    findings += blame_moves(
-        case,
-        "feed",
-        bad,
-        Verdict.NO_GO,
-        lambda k: (
-            f"asks {'XYZ'[axis[k]]} for {most[k] * limits[axis[k]]:.0f} mm/min; this axis feeds at "
-            f"{limits[axis[k]]:.0f} at most"
-        ),
-        value=most * limits[axis],
-        limit=float(limits[axis[bad[0]]]) if len(bad) else None,
-        unit="mm/min",
-    )
-    if findings:
-        return findings
-    top = float((most * limits[axis]).max(initial=0.0))
-    return [
-        passed(
-            "feed", "every feed is set and within what its axis can do", top, float(limits.max()), "mm/min"
-        )
-    ]
-
-
-def check_reach(case: Case) -> list[ProofFinding]:
-    """The cutter's tip must stay within the spindle's travel, in Z by the nose with the cutter's stick-out."""
-    moves, bed = case.moves, case.job.bed
-    known = moves.cutter >= 0
-    stick = np.where(known, case.tools.stick[np.maximum(moves.cutter, 0)], case.tools.stick.min())
-    reach = np.asarray(bed.reach)
-    up = bed.nose_height - case.scene.height - stick  # tip height over the face with the spindle right up
-    over = np.column_stack([case.high[:, :2] - reach[:2], case.high[:, 2] - up])
-    under = np.column_stack([-case.low[:, :2], up - reach[2] - case.low[:, 2]])
-    miss = np.maximum(over, under)
-    axis, most = miss.argmax(axis=1), miss.max(axis=1)
-
-    def message(k: int) -> str:
-        side = "over the upper end" if over[k, axis[k]] > 0 else "past the lower end"
-        return f"goes {most[k]:.2f} mm {side} of the travel in {'XYZ'[axis[k]]}; move the work or shorten the move"
-
-    bad = np.flatnonzero(most > HAIR)
-    if len(bad):
-        return blame_moves(case, "reach", bad, Verdict.NO_GO, message, value=most, limit=0.0, unit="mm")
-    left = float((-most).min(initial=np.inf))
-    return [
-        passed(
-            "reach",
-            f"every position lies within the travel, the nearest {left:.1f} mm from its end",
-            left,
-            0.0,
-            "mm",
-        )
     ]
 
 

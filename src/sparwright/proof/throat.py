@@ -16,9 +16,10 @@ def check_throat(case: Case) -> list[ProofFinding]:
     if body is None or len(case.moves.line) == 0:
         return []
     outline = shapely.Polygon(case.scene.pose.to_bed(np.asarray(body.exterior.coords)[:, :2]))
-    first, last = int(case.low[:, 1].argmin()), int(case.high[:, 1].argmax())
+    lows, highs = case.extents.along(1)
+    first, last = int(lows.argmin()), int(highs.argmax())
     half, middle = bed.upright_depth / 2, bed.reach[0] / 2 + bed.throat_offset
-    low, high = float(case.low[first, 1]) - half, float(case.high[last, 1]) + half
+    low, high = float(lows[first]) - half, float(highs[last]) + half
     wide = 1e6
     swept = outline.intersection(shapely.box(-wide, low, wide, high))
     if swept.is_empty:
