@@ -213,6 +213,23 @@ def plunge_by_a_cutter_that_cannot(s):
     return replace(done, job=replace_model(s.job, cutters=cutters)), "plunge", FIRST, POCKETS, [line]
 
 
+def ramp_steep_as_a_plunge(s):
+    """Down 1.1 mm on 0.5 mm of way: not straight, and yet the middle of the cutter stands in metal."""
+    cutters = tuple(replace_model(c, plunges=False) if c.number == 1 else c for c in s.job.cutters)
+    line = s.marks[POCKETS]["ramp 0 -0.9"]
+    x, y = re.search(r"X(\S+) Y(\S+)", lines_of(s, POCKETS)[line - 3]).groups()
+    steep = f"G1 X{float(x) + 0.5:.4f} Y{y} Z-0.9 F300"
+    lines = lines_of(s, POCKETS)
+    lines.insert(line, steep)
+    return (
+        replace(put(s, POCKETS, lines), job=replace_model(s.job, cutters=cutters)),
+        "plunge",
+        FIRST,
+        POCKETS,
+        [line + 1],
+    )
+
+
 def deeper_than_the_flutes(s):
     cutters = tuple(replace_model(c, flute_length=0.7) if c.number == 1 else c for c in s.job.cutters)
     m = s.marks[POCKETS]
@@ -328,8 +345,8 @@ FAULTS = (
     smaller_cutter_swapped_in, larger_cutter_swapped_in, unknown_cutter, no_cutter, beyond_the_reach,
     above_the_reach, clamp_hit_at_rapid, clamp_put_over_a_pocket, holder_against_a_clamp,
     feed_five_times_too_fast, feed_past_the_axis, zero_shifted, machine_place, unreadable_line,
-    sideways_before_raising, not_ended, ended_low, plunge_by_a_cutter_that_cannot, deeper_than_the_flutes,
-    shank_thicker_than_the_cutter, holder_in_the_metal, pass_left_out, stray_cut, hole_shifted,
+    sideways_before_raising, not_ended, ended_low, plunge_by_a_cutter_that_cannot, ramp_steep_as_a_plunge,
+    deeper_than_the_flutes, shank_thicker_than_the_cutter, holder_in_the_metal, pass_left_out, stray_cut, hole_shifted,
     hole_not_through, edges_forgotten, edges_too_wide, pocket_forgotten, into_the_bed, into_a_pad,
     opposite_wall_hit, feed_forgotten,
 )  # fmt: skip

@@ -138,7 +138,8 @@ KINDS = (
         "Raise the cutter first, or feed there.", "most",
     ),
     Kind(
-        "plunge", "straight down into metal with a cutter that does not cut to its centre", "cutters file",
+        "plunge", "straight down into metal, or at over 15 degrees, with a cutter that does not cut to its centre",
+        "cutters file",
         "The middle of the cutter rubs; it burns or breaks.", "Enter by a ramp or a helix.", "most",
     ),
     Kind(
