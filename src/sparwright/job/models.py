@@ -272,6 +272,10 @@ class JobFile(Table):
     keep_clear: tuple[KeepClear, ...] = Field(default=(), description="zones pockets stay out of")
     placing: Placing = Field(default=Placing(), description="how the member is placed and held")
     cutting: Cutting = Field(default=Cutting(), description="wishes and limits for the cuts")
+    units: Literal["mm", "inch"] = Field(
+        default="mm", description="lengths, forces, torques and masses of the printed packet: metric or inch"
+    )
+    paper: Literal["A4", "US Letter"] = Field(default="A4", description="paper of the printed packet")
     wishes: Wishes = Field(default=Wishes(), description="what the finished member must keep")
 
     @model_validator(mode="after")
