@@ -7,7 +7,8 @@ import shapely
 
 from sparwright.answers import Verdict
 from sparwright.proof.case import Case, blame_moves, passed
-from sparwright.proof.kernels import ARC
+from sparwright.proof.extents import BLOCK
+from sparwright.proof.kernels import ARC, Sweeps
 from sparwright.proof.model import ProofFinding
 from sparwright.proof.scene import Obstacle
 
@@ -52,66 +53,81 @@ def _track(case: Case, k: int, ceiling: float) -> shapely.Geometry | None:
     return shapely.LineString(flat)
 
 
-def _boxes(case: Case) -> tuple[np.ndarray, np.ndarray]:
-    """Boxes that hold the cutter axis of each sweep, (m, 3) each; generous for arcs."""
-    sweeps = case.sweeps
-    arc = sweeps.kind == ARC
-    pad = np.zeros((len(arc), 3))
-    pad[arc, :2] = 2 * np.linalg.norm(sweeps.start[arc, :2] - sweeps.centre[arc], axis=1)[:, None]
-    return np.minimum(sweeps.start, sweeps.end) - pad, np.maximum(sweeps.start, sweeps.end) + pad
+def _boxes(sweeps: Sweeps, k: slice) -> tuple[np.ndarray, np.ndarray]:
+    """Boxes that hold the cutter axis of some sweeps, (m, 3) each; generous for arcs."""
+    start, end = sweeps.start[k], sweeps.end[k]
+    arc = np.flatnonzero(sweeps.kind[k] == ARC)
+    pad = np.zeros((len(start), 3))
+    pad[arc, :2] = 2 * np.linalg.norm(start[arc, :2] - sweeps.centre[k][arc], axis=1)[:, None]
+    return np.minimum(start, end) - pad, np.maximum(start, end) + pad
 
 
-def _near(
-    obstacle: Obstacle,
-    boxes: tuple[np.ndarray, np.ndarray],
-    lift: np.ndarray,
-    radius: np.ndarray,
-    keep: float,
+def _passing(
+    obstacle: Obstacle, boxes: tuple[np.ndarray, np.ndarray], lift: np.ndarray, radius: np.ndarray
 ) -> np.ndarray:
-    """Sweeps that pass low enough and near enough to be looked at closely; lift, radius: (m,)."""
+    """Which of the boxes of sweeps come low and near enough to be looked at closely; lift, radius: (m,)."""
     x0, s0, x1, s1 = obstacle.outline.bounds
     low, high = boxes
-    low_enough = np.flatnonzero(low[:, 2] + lift < obstacle.top + keep)
-    low, high, radius = low[low_enough], high[low_enough], radius[low_enough]
-    return low_enough[
-        (low[:, 0] - radius < x1)
+    return np.flatnonzero(
+        (low[:, 2] + lift < obstacle.top + _keep(obstacle))
+        & (low[:, 0] - radius < x1)
         & (high[:, 0] + radius > x0)
         & (low[:, 1] - radius < s1)
         & (high[:, 1] + radius > s0)
-    ]
+    )
 
 
-def _depths(
-    case: Case, obstacle: Obstacle, boxes: tuple[np.ndarray, np.ndarray], keep: float
-) -> tuple[np.ndarray, list[str]]:
-    """How far each motion's cutter comes below the top of an obstacle (at most -keep where it does not), and by
-    which part of it.
+def _keep(obstacle: Obstacle) -> float:
+    """Height wanted over an obstacle, mm."""
+    return KEEP if obstacle.kind == "clamp" else 0.0
+
+
+def _near(case: Case) -> list[list[np.ndarray]]:
+    """The sweeps to be looked at closely, of each obstacle by part of the cutter, sought some sweeps at a time."""
+    tools, obstacles = _stack(case), case.scene.obstacles
+    found: list[list[list[np.ndarray]]] = [[[] for _ in tools] for _ in obstacles]
+    for first in range(0, len(case.sweeps.kind), BLOCK):
+        k = slice(first, first + BLOCK)
+        boxes, tool = _boxes(case.sweeps, k), case.sweeps.tool[k]
+        for p, (_, lift, radius) in enumerate(tools):
+            lifts, radii = lift[tool], radius[tool]
+            for o, obstacle in enumerate(obstacles):
+                found[o][p].append(first + _passing(obstacle, boxes, lifts, radii))
+    none = [np.empty(0, dtype=np.int64)]
+    return [[np.concatenate(none + blocks) for blocks in parts] for parts in found]
+
+
+def _depths(case: Case, obstacle: Obstacle, near: list[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
+    """How far each motion's cutter comes below the top of an obstacle (at most -KEEP where it does not), and by
+    which part of it, an index into the stack; near: sweeps by part.
     """
     depth = np.full(len(case.moves.line), -np.inf)
-    part = [""] * len(depth)
-    for name, lift, radius in _stack(case):
-        tool = case.sweeps.tool
-        for k in _near(obstacle, boxes, lift[tool], radius[tool], keep):
+    part = np.zeros(len(depth), dtype=np.int8)
+    for p, (_, lift, radius) in enumerate(_stack(case)):
+        for k in near[p]:
             t = case.sweeps.tool[k]
-            track = _track(case, int(k), obstacle.top + keep - lift[t])
+            track = _track(case, int(k), obstacle.top + _keep(obstacle) - lift[t])
             if track is None or shapely.distance(track, obstacle.outline) >= radius[t]:
                 continue
             low = min(case.sweeps.start[k, 2], case.sweeps.end[k, 2])
             move, into = case.move_of[k], obstacle.top - low - lift[t]
             if into > depth[move]:
-                depth[move], part[move] = into, name
+                depth[move], part[move] = into, p
     return depth, part
 
 
-def _judge(case: Case, obstacle: Obstacle, boxes: tuple[np.ndarray, np.ndarray]) -> list[ProofFinding]:
-    keep = KEEP if obstacle.kind == "clamp" else 0.0
-    depth, part = _depths(case, obstacle, boxes, keep)
+def _judge(case: Case, obstacle: Obstacle, near: list[np.ndarray]) -> list[ProofFinding]:
+    if not any(map(len, near)):
+        return []
+    keep = _keep(obstacle)
+    depth, part = _depths(case, obstacle, near)
+    names = [name for name, _, _ in _stack(case)]
     thing = f"{obstacle.kind} {obstacle.name}"
 
     def hit(k: int) -> str:
         how = "at rapid" if case.moves.rapid[k] else "at feed"
         return (
-            f"the {part[k]} runs {depth[k]:.2f} mm deep into {thing} {how}; lift the move over it or move the "
+            f"the {names[part[k]]} runs {depth[k]:.2f} mm deep into {thing} {how}; lift the move over it or move the "
             f"{obstacle.kind}"
         )
 
@@ -132,8 +148,8 @@ def _judge(case: Case, obstacle: Obstacle, boxes: tuple[np.ndarray, np.ndarray])
 
 def check_obstacles(case: Case) -> list[ProofFinding]:
     """Cutter, shank and holder against clamps and pads, and the cutter's tip against the bed."""
-    boxes = _boxes(case)
-    findings = [f for obstacle in case.scene.obstacles for f in _judge(case, obstacle, boxes)]
+    found = zip(case.scene.obstacles, _near(case), strict=True)
+    findings = [f for obstacle, near in found for f in _judge(case, obstacle, near)]
     findings += _check_bed(case)
     if findings:
         return findings

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -41,6 +43,7 @@ class Cutaway:
 
 LOOK = 0.6  # how far from a cutter the exact looks at walls search, mm
 BUCKET = 3.0  # size of a bucket of sweeps, mm
+MANY = 250  # looks that take long enough to be shared between two threads
 
 
 def half_diagonal(case: Case) -> float:
@@ -64,9 +67,26 @@ def gaps_at(case: Case, cut: Cutaway, probes: np.ndarray) -> tuple[np.ndarray, n
     """Signed distance from places (m, 3) of (x, s, n) to all that is cut away, at most cut.reach, and the sweep
     that comes nearest, -1 where none comes within reach.
     """
+    probes = np.ascontiguousarray(probes)
     gap, who = np.empty(len(probes)), np.empty(len(probes), dtype=np.int64)
-    kernels.gaps(np.ascontiguousarray(probes), cut.buckets, case.sweeps, case.tools, cut.reach, gap, who)
+
+    def look(k: slice) -> None:
+        kernels.gaps(probes[k], cut.buckets, case.sweeps, case.tools, cut.reach, gap[k], who[k])
+
+    _side_by_side(look, len(probes))
     return gap, who
+
+
+def _side_by_side(call: Callable[[slice], None], count: int) -> None:
+    """Call for both halves of so many places, at the same time where they are many: kernels let go of the interpreter."""
+    half = count // 2
+    if half < MANY:
+        call(slice(0, count))
+        return
+    with ThreadPoolExecutor(1) as pool:
+        other = pool.submit(call, slice(half, count))
+        call(slice(0, half))
+        other.result()
 
 
 def depths_at(case: Case, cut: Cutaway, places: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
