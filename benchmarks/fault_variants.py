@@ -42,7 +42,7 @@ def small_letters(lines: list[str], rng: Draw) -> list[str]:
 
 
 def numbered(lines: list[str], rng: Draw) -> list[str]:
-    step = int(rng.integers(1, 11))
+    step = min(int(rng.integers(1, 11)), 99_999 // len(lines))  # a line number has five digits at most
     return [f"N{step * i} {t}" for i, t in enumerate(lines, 1)]
 
 
@@ -163,7 +163,7 @@ def segments(lines: list[str], rng: Draw) -> list[str]:
     done = []
     for t in lines:
         word = dict(split(t))
-        if not t.startswith("G3 "):
+        if not re.match(r"G[23] ", t):
             at |= {k: float(v) for k, v in word.items() if k in "XYZ"}
             done.append(t)
             continue
@@ -171,10 +171,11 @@ def segments(lines: list[str], rng: Draw) -> list[str]:
         end = (float(word["X"]), float(word["Y"]), float(word.get("Z", at["Z"])))
         r = math.hypot(at["X"] - cx, at["Y"] - cy)
         a = math.atan2(at["Y"] - cy, at["X"] - cx)
-        turn = (math.atan2(end[1] - cy, end[0] - cx) - a) % (2 * math.pi)
+        way = 1 if t.startswith("G3") else -1
+        turn = way * (math.atan2(end[1] - cy, end[0] - cx) - a) % (2 * math.pi)
         count = max(2, math.ceil(turn / (2 * math.acos(1 - min(SEGMENT / r, 1.0)))))
         for k in range(1, count + 1):
-            b = a + turn * k / count
+            b = a + way * turn * k / count
             x, y = (cx + r * math.cos(b), cy + r * math.sin(b)) if k < count else end[:2]
             z = at["Z"] + (end[2] - at["Z"]) * k / count
             done.append(f"G1 X{x:.4f} Y{y:.4f} Z{z:.4f} F{word['F']}")
@@ -188,7 +189,7 @@ def by_radius(lines: list[str], rng: Draw) -> list[str]:
     done = []
     for t in lines:
         word = dict(split(t))
-        if t.startswith("G3 "):
+        if re.match(r"G[23] ", t):
             chord = math.hypot(float(word["X"]) - at["X"], float(word["Y"]) - at["Y"])
             radius = math.hypot(float(word["I"]), float(word["J"]))
             if chord < 1.8 * radius:
