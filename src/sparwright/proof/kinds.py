@@ -219,9 +219,20 @@ KINDS = (
         "Run it on the side it is for; turn the member round if it lies end for end.", "most",
     ),
     Kind(
-        "between sides", "less metal left between this side's cuts and another side's features than the design leaves",
-        "the design, less two `cutting.floor_tolerance`", "Two floors or holes come too near, or meet inside the member.",
+        "between sides",
+        "less metal left between this side's cuts and another side's features than the design leaves; (sides together) less between the cuts of two sides",
+        "the design, less two `cutting.floor_tolerance`; (sides together) less one", "Two floors or holes come too near, or meet inside the member.",
         "Raise the cut the message names.", "least", "least",
+    ),
+    Kind(
+        "sides meet", "(sides together) a cut of one side breaks into one of another where the design has metal",
+        "the design", "The wall or floor between them is gone, and two pockets are one.",
+        "Raise the cut the message names; see that no side's programs were swapped.",
+    ),
+    Kind(
+        "holes in line", "(sides together) the axes of holes that share one by design are off one another",
+        "job, `cutting.wall_tolerance`", "A bolt or shaft that is to go through both binds, or does not enter.",
+        "Shift the path of the hole the message names first.", "most",
     ),
     Kind(
         "loose piece", "a piece of metal is cut free and hangs on nothing, at the end or until a later cut takes it away", "", "It is caught by the cutter and thrown, or jams it.",
