@@ -273,6 +273,13 @@ def _sweep(args: argparse.Namespace) -> int:
     return EXIT_NO_GO if result.falls_short else EXIT_OK
 
 
+def _page(args: argparse.Namespace) -> int:
+    from sparwright.page.server import serve
+
+    serve(Path(args.job), args.port, browser=not args.no_open)
+    return EXIT_OK
+
+
 def _number(text: str) -> float | str:
     try:
         return float(text)
@@ -291,10 +298,13 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"sparwright {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
 
-    def command(name: str, run: Callable[[argparse.Namespace], int], text: str) -> argparse.ArgumentParser:
+    def command(
+        name: str, run: Callable[[argparse.Namespace], int], text: str, *, as_json: bool = True
+    ) -> argparse.ArgumentParser:
         sub = commands.add_parser(name, help=text, description=text[0].upper() + text[1:] + ".")
         sub.set_defaults(run=run)
-        sub.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
+        if as_json:
+            sub.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
         return sub
 
     sub = command("plan", _plan, "answer all six questions and write the packet")
@@ -387,6 +397,15 @@ def _parser() -> argparse.ArgumentParser:
     sub.add_argument(
         "--scale-step", metavar="MASS", default="0.001", help="smallest step of the scale (default 1 g)"
     )
+
+    sub = command("page", _page, "the job page in the browser, on this computer only", as_json=False)
+    sub.add_argument(
+        "job", metavar="JOB", nargs="?", default="job.toml", help="the job file (default: job.toml)"
+    )
+    sub.add_argument(
+        "--port", metavar="N", type=int, default=0, help="port to listen on (default: any free one)"
+    )
+    sub.add_argument("--no-open", action="store_true", help="only print the address; open no browser")
     return parser
 
 

@@ -21,10 +21,17 @@ def _key_parts(node: Node) -> list[str]:
 
 
 class Positions:
-    """Lines (from 1) of the keys, tables and array elements of a TOML text, by path such as ("field", 0, "rib")."""
+    """Lines (from 1) of the keys, tables and array elements of a TOML text, by path such as ("field", 0, "rib").
+
+    values: from and to, in bytes of the text as UTF-8, of every value. pairs: the same of every "key = value".
+    tables: the same of every table with a header of its own, from the header to its last pair.
+    """
 
     def __init__(self, text: str) -> None:
         self.lines: dict[Key, int] = {(): 1}
+        self.values: dict[Key, tuple[int, int]] = {}
+        self.pairs: dict[Key, tuple[int, int]] = {}
+        self.tables: dict[Key, tuple[int, int]] = {}
         self._arrays: dict[Key, int] = {}
         tree = Parser(Language(tree_sitter_toml.language())).parse(text.encode("utf-8"))
         for child in tree.root_node.named_children:
@@ -57,9 +64,12 @@ class Positions:
             path = self._resolve(parts)
         for i in range(1, len(path) + 1):
             self._put(path[:i], header)
-        for child in node.named_children[1:]:
-            if child.type == "pair":
-                self._pair(child, path)
+        pairs = [child for child in node.named_children[1:] if child.type == "pair"]
+        # The bracket that closes a header is no named child.
+        header_end = next(c.end_byte for c in node.children if c.type in ("]", "]]"))
+        self.tables.setdefault(path, (node.start_byte, pairs[-1].end_byte if pairs else header_end))
+        for child in pairs:
+            self._pair(child, path)
 
     def _pair(self, node: Node, path: Key) -> None:
         named = node.named_children
@@ -68,9 +78,11 @@ class Positions:
         for part in _key_parts(named[0]):
             path = (*path, part)
             self._put(path, node)
+        self.pairs.setdefault(path, (node.start_byte, node.end_byte))
         self._value(named[1], path)
 
     def _value(self, node: Node, path: Key) -> None:
+        self.values.setdefault(path, (node.start_byte, node.end_byte))
         if node.type == "array":
             elements = [c for c in node.named_children if c.type != "comment"]
             for i, element in enumerate(elements):

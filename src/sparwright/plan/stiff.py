@@ -89,7 +89,7 @@ def _member(job: Job, s: StiffnessResult, masses: tuple[float, float]) -> list[F
         if windows is not None:
             why += f" With windows instead of skins: {100 * windows[key]:.1f} %."
         spread = s.spread.get(key)
-        return _at_least(
+        return at_least(
             name,
             100 * s.kept[key],
             "%",
@@ -100,7 +100,7 @@ def _member(job: Job, s: StiffnessResult, masses: tuple[float, float]) -> list[F
 
     mass, out = masses
     return [
-        _at_least("mass out", out, "kg", wishes.mass_out, f"Of {mass:.3f} kg of stock."),
+        at_least("mass out", out, "kg", wishes.mass_out, f"Of {mass:.3f} kg of stock."),
         percent("GJ", wishes.twist_kept, "twist kept", "Torsional stiffness GJ"),
         percent("EIy", wishes.bending_kept, "bending kept, moving in z", "Bending stiffness EIy"),
         percent("EIz", wishes.bending_kept, "bending kept, moving in y", "Bending stiffness EIz"),
@@ -132,7 +132,7 @@ def _held_ends(member: Member, s: StiffnessResult) -> list[Finding]:
     return [Finding("held ends, a bonus in twist", Verdict.GO, bonus, "mm", why=why)]
 
 
-def _at_least(
+def at_least(
     name: str, value: float, unit: str, wish: float | None, why: str, spread: float | None = None
 ) -> Finding:
     """A finding for a value that must not fall below a wish; reported only where there is no wish."""

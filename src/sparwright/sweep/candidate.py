@@ -42,7 +42,8 @@ def bay_model(member: Member) -> tuple[BeamProperties, str]:
 
 
 @lru_cache(maxsize=8)
-def _intact(section: Section, material: Material) -> BeamProperties:
+def intact_properties(section: Section, material: Material) -> BeamProperties:
+    """The plain section's constants, kept for the next candidate."""
     return section_properties(section, material)
 
 
@@ -70,7 +71,7 @@ def _left_out(change: Change, why: str, start: float) -> Candidate:
 
 def _figures(job: Job, member: Member, model: Model) -> Figures:
     minutes = quick_minutes(member, job)
-    intact = _intact(member.section, member.material)
+    intact = intact_properties(member.section, member.material)
     reworked, note = model(member)
     share = kept(reworked, intact)
     out_kg = quick_mass_out(member)

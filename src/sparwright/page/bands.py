@@ -1,0 +1,60 @@
+"""The six bands of the page as plain values: verdict, sentence, tightest margin, findings."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sparwright.answers import QUESTIONS, Answer, Finding
+from sparwright.packet.document import key_finding
+from sparwright.packet.figures import number
+
+Band = dict[str, Any]
+
+
+def empty_band(question: int) -> Band:
+    """A band that has no answer yet."""
+    return {
+        "question": question,
+        "title": QUESTIONS[question],
+        "verdict": None,
+        "headline": "",
+        "margin": None,
+        "findings": [],
+        "status": "working",
+        "by": None,
+        "as_of": None,
+    }
+
+
+def band_of(answer: Answer, by: str, digest: str) -> Band:
+    """A band from an answer. by: "quick" or "plan". digest: of the text it answers."""
+    return empty_band(answer.question) | {
+        "verdict": answer.verdict.value,
+        "headline": answer.headline,
+        "margin": _margin(answer),
+        "findings": [_finding(f) for f in answer.findings],
+        "status": "fresh",
+        "by": by,
+        "as_of": digest,
+    }
+
+
+def _margin(answer: Answer) -> dict[str, Any] | None:
+    """The finding that uses most of its limit: `used` is 1 at the limit, above 1 beyond it."""
+    best = key_finding(answer)
+    if best is None:
+        return None
+    used, f = best
+    spread = None if not f.spread or not f.value else abs(f.spread / f.value) * used
+    words = f"{f.name} {number(f.value, f.unit)}, limit {number(f.limit, f.unit)}"
+    return {"used": used, "spread": spread, "name": f.name, "words": words, "left": number(f.margin, f.unit)}
+
+
+def _finding(f: Finding) -> dict[str, Any]:
+    """A finding with its figures, and as they are written under the key "shown"."""
+    shown = {
+        "value": number(f.value, f.unit) + (f" ± {number(f.spread)}" if f.spread else ""),
+        "limit": number(f.limit, f.unit),
+        "margin": number(f.margin, f.unit),
+    }
+    return f.as_dict() | {"shown": shown}

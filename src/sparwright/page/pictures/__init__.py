@@ -1,0 +1,79 @@
+"""The pictures of the page: one module here and one of the same name in static/pictures for each.
+
+A module here states `PICTURE`; it is found by itself. See docs/page.md.
+"""
+
+from __future__ import annotations
+
+import importlib
+import json
+import pkgutil
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import Any, Literal
+
+import numpy as np
+
+Needs = Literal["member", "plan"]
+_TYPES = {"f": ("float32", "<f4"), "u": ("uint32", "<u4"), "b": ("uint8", "|u1")}
+
+
+@dataclass(frozen=True)
+class PictureData:
+    """What a picture is drawn from: `meta` becomes JSON, `arrays` go as they are (floats as Float32, whole numbers as
+    Uint32, booleans and bytes as Uint8)."""
+
+    meta: dict[str, Any] = field(default_factory=dict)
+    arrays: dict[str, np.ndarray] = field(default_factory=dict)
+
+    def packed(self) -> bytes:
+        """One body: length of the head as four bytes, low first; the head as JSON, filled up with blanks so that what
+        follows lies on a multiple of four; then the arrays one behind the other, each so filled up.
+
+        Head: {"meta": ..., "arrays": [{"name", "type", "shape", "at"}]}, `at` in bytes from the end of the head.
+        """
+        listed, bodies, at = [], [], 0
+        for name, array in self.arrays.items():
+            kind = "f" if array.dtype.kind == "f" else "b" if array.dtype in (np.uint8, np.bool_) else "u"
+            word, stored = _TYPES[kind]
+            body = np.ascontiguousarray(array, dtype=stored).tobytes()
+            listed.append({"name": name, "type": word, "shape": list(array.shape), "at": at})
+            body += b"\0" * (-len(body) % 4)
+            bodies.append(body)
+            at += len(body)
+        head = json.dumps({"meta": self.meta, "arrays": listed}, allow_nan=False, ensure_ascii=True).encode()
+        head += b" " * (-len(head) % 4)
+        return len(head).to_bytes(4, "little") + head + b"".join(bodies)
+
+
+@dataclass(frozen=True)
+class Picture:
+    """One picture of a band.
+
+    name: of this module and of its drawing module. band: question 1 to 6. title: a few words over it. needs: "member"
+    is given (job, member), drawn as soon as the job is read; "plan" is given the whole finished plan. build: the data
+    from what it needs. place: order within the band.
+    """
+
+    name: str
+    band: int
+    title: str
+    needs: Needs
+    build: Callable[..., PictureData]
+    place: int = 0
+
+
+@lru_cache(maxsize=1)
+def all_pictures() -> tuple[Picture, ...]:
+    """Every picture, in the order of the bands and their places."""
+    found: list[Picture] = []
+    for info in pkgutil.iter_modules(__path__):
+        module = importlib.import_module(f"{__name__}.{info.name}")
+        found.append(module.PICTURE)
+    return tuple(sorted(found, key=lambda p: (p.band, p.place, p.name)))
+
+
+def picture(name: str) -> Picture:
+    """The picture of that name; KeyError where there is none."""
+    return {p.name: p for p in all_pictures()}[name]

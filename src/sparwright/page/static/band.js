@@ -1,0 +1,160 @@
+// One band of the sheet: question, verdict, sentence, margin bar; opened, its pictures, controls and findings.
+
+import { Controls } from "./controls.js";
+import { pictureData } from "./data.js";
+import { make, say } from "./dom.js";
+import { marginBar, mark } from "./marks.js";
+
+const NONE = { go: "go", caution: "caution", "no-go": "no-go" };
+
+export class Band {
+  constructor(question, act) {
+    this.question = question;
+    this.act = act;
+    this.open = false;
+    this.figures = new Map();
+    this.shown = "";
+    this.turn = make("span", { class: "turn", "aria-hidden": "true" }, "open");
+    this.words = make("span", { class: "words" });
+    this.button = make(
+      "button",
+      { type: "button", "aria-expanded": "false", "aria-controls": `inside-${question}`, onclick: () => this.toggle() },
+      make("span", { class: "number" }, String(question)),
+      this.words,
+      this.turn,
+    );
+    this.verdict = make("p", { class: "verdict" });
+    this.headline = make("p", { class: "headline" });
+    this.margin = make("div", { class: "margin" });
+    this.note = make("p", { class: "note", hidden: true });
+    this.controls = new Controls(act);
+    this.pictures = make("div", { class: "pictures" });
+    this.findings = make("table", { class: "findings" });
+    this.inside = make("div", { class: "inside", id: `inside-${question}`, hidden: true });
+    this.inside.append(this.pictures, this.controls.element, this.findings);
+    const heading = make("h2", { id: `question-${question}` }, this.button);
+    this.element = make(
+      "section",
+      { class: "band", "aria-labelledby": heading.id },
+      make("div", { class: "row" }, heading, this.verdict, this.headline, this.margin, this.note),
+      this.inside,
+    );
+  }
+
+  toggle() {
+    this.open = !this.open;
+    this.button.setAttribute("aria-expanded", String(this.open));
+    say(this.turn, this.open ? "close" : "open");
+    this.inside.hidden = !this.open;
+    if (this.state) this.update(this.state);
+  }
+
+  /** Show a state of the page. */
+  update(state) {
+    this.state = state;
+    this.show(state.bands[this.question - 1], state);
+    const controls = state.controls.filter((c) => c.band === this.question);
+    const pictures = state.pictures.filter((p) => p.band === this.question);
+    this.inside.classList.toggle("plain", controls.length === 0 || pictures.length === 0);
+    this.controls.element.hidden = controls.length === 0;
+    this.pictures.hidden = pictures.length === 0;
+    if (this.open) {
+      this.controls.update(controls);
+      for (const picture of pictures) this.figure(picture).update(picture, state);
+    }
+  }
+
+  /** Show an answer: of the state, or one that is only tried. */
+  show(band, state) {
+    this.element.dataset.status = band.status;
+    say(this.words, band.title);
+    const word = band.verdict ? NONE[band.verdict] : band.status === "working" ? "working" : "no answer yet";
+    const key = JSON.stringify([band, word, state?.message !== null]);
+    if (key === this.shown) return;
+    this.shown = key;
+    this.verdict.dataset.verdict = band.verdict ?? "";
+    this.verdict.replaceChildren(mark(band.verdict), make("span", {}, word));
+    say(this.headline, band.headline);
+    const bar = band.margin && [marginBar(band.margin), make("p", {}, `${band.margin.words}: ${leftWords(band.margin)}`)];
+    this.margin.replaceChildren(...(bar ?? [make("p", {}, band.verdict ? "No limit is set that could be used up." : "")]));
+    this.say(band, state);
+    this.table(band);
+  }
+
+  say(band, state) {
+    let words = "";
+    if (band.status === "stale" && band.verdict) words = state?.message ? "As of before this mistake." : "As of before the last change.";
+    else if (band.status === "working" && band.verdict) words = "Being worked out anew";
+    else if (band.status === "tried") words = "Tried, not yet written";
+    else if (band.by === "quick") words = "A quick answer; the whole plan refines it.";
+    say(this.note, words);
+    this.note.hidden = words === "";
+    this.note.classList.toggle("working", band.status === "working");
+  }
+
+  table(band) {
+    const head = ["verdict", "finding", "value", "limit", "to spare", "why"].map((word) => make("th", { scope: "col" }, word));
+    const rows = band.findings.map((f) =>
+      make(
+        "tr",
+        {},
+        make("td", { class: "mark" }, mark(f.verdict), f.verdict),
+        make("th", { scope: "row" }, f.name),
+        ...[["value", f.shown.value], ["limit", f.shown.limit], ["to spare", f.shown.margin]].map(([name, text]) =>
+          make("td", { class: "figure", "data-name": name }, text),
+        ),
+        make("td", {}, f.why, ...(f.where ? [" ", make("span", { class: "where" }, f.where)] : [])),
+      ),
+    );
+    this.findings.hidden = rows.length === 0;
+    this.findings.replaceChildren(make("caption", {}, "Findings"), make("thead", {}, make("tr", {}, ...head)), make("tbody", {}, ...rows));
+  }
+
+  figure({ name, title }) {
+    if (!this.figures.has(name)) {
+      const figure = new Figure(name, title, this.act);
+      this.figures.set(name, figure);
+      this.pictures.append(figure.element);
+    }
+    return this.figures.get(name);
+  }
+}
+
+function leftWords(margin) {
+  return margin.used > 1 ? `beyond it by ${margin.left.replace("-", "").replace("−", "")}` : `${margin.left} to spare`;
+}
+
+/** One picture: its module is fetched when first wanted, its data whenever it has changed. One fetch in flight. */
+class Figure {
+  constructor(name, title, act) {
+    this.name = name;
+    this.act = act;
+    this.host = make("div", { class: "host" }, make("p", { class: "waiting" }, "Not there yet."));
+    this.element = make("figure", { "data-picture": name }, make("figcaption", {}, title), this.host);
+    this.have = null;
+    this.busy = false;
+  }
+
+  async update(picture, state) {
+    this.wanted = picture.digest;
+    this.drawn?.state?.(state);
+    if (this.busy || !this.wanted || this.wanted === this.have) return;
+    this.busy = true;
+    try {
+      while (this.wanted && this.wanted !== this.have) {
+        const asked = this.wanted;
+        const [module, data] = await Promise.all([import(`./pictures/${this.name}.js`), pictureData(this.name)]);
+        this.have = asked;
+        if (data === null) break;
+        if (this.drawn) this.drawn.update(data);
+        else {
+          this.host.replaceChildren();
+          this.drawn = module.draw(this.host, data, this.act);
+        }
+        this.element.dataset.ready = data.digest;
+      }
+    } finally {
+      this.busy = false;
+    }
+  }
+}

@@ -1,0 +1,40 @@
+// Talking to the server: the state as it changes, changes to the job, and the pictures' data.
+
+const base = new URL(".", document.baseURI);
+
+/** Call `heard(state)` now and after every change. */
+export function listen(heard, lost) {
+  const events = new EventSource(new URL("events", base));
+  events.onmessage = (event) => heard(JSON.parse(event.data));
+  events.onerror = () => lost(events.readyState === EventSource.CLOSED);
+  events.onopen = () => lost(null);
+}
+
+/** Ask for something; the answer is {ok, ...} with the new state, or the reason of a refusal. */
+export async function ask(what, body = {}) {
+  const reply = await fetch(new URL(what, base), {
+    method: "POST",
+    headers: { "content-type": "application/json" },
+    body: JSON.stringify(body),
+  });
+  const kind = reply.headers.get("content-type") ?? "";
+  if (!kind.includes("json")) return { ok: false, message: await reply.text() };
+  return { ok: reply.ok, ...(reply.ok ? { answer: await reply.json() } : await reply.json()) };
+}
+
+const TYPES = { float32: Float32Array, uint32: Uint32Array, uint8: Uint8Array };
+
+/** A picture's data: {digest, meta, arrays: {name: typed array with its `shape`}}; null where it is not there yet. */
+export async function pictureData(name) {
+  const reply = await fetch(new URL(`picture/${name}`, base));
+  if (!reply.ok) return null;
+  const buffer = await reply.arrayBuffer();
+  const length = new DataView(buffer).getUint32(0, true);
+  const head = JSON.parse(new TextDecoder().decode(new Uint8Array(buffer, 4, length)));
+  const arrays = {};
+  for (const { name: key, type, shape, at } of head.arrays) {
+    const count = shape.reduce((a, b) => a * b, 1);
+    arrays[key] = Object.assign(new TYPES[type](buffer, 4 + length + at, count), { shape });
+  }
+  return { digest: reply.headers.get("x-digest"), meta: head.meta, arrays };
+}

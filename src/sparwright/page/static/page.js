@@ -1,0 +1,103 @@
+// The job page: six bands that follow the state the server tells.
+
+import { Band } from "./band.js";
+import { ask, listen } from "./data.js";
+import { make, say } from "./dom.js";
+
+const at = (id) => document.getElementById(id);
+let state = null;
+let refusal = null; // of something this page asked for; gone with the next thing that succeeds
+
+/** What controls and pictures may ask for. */
+const act = {
+  state: () => state,
+
+  /** Write changes [{file, path, value}] into the job. */
+  async edit(changes) {
+    trying.next = null;
+    took(await ask("edit", { digest: state.digest, changes }));
+  },
+
+  /** Show what changes would make of the quick answer; nothing is written. One is asked for at a time. */
+  async attempt(changes) {
+    trying.next = changes;
+    if (trying.busy) return;
+    trying.busy = true;
+    try {
+      while (trying.next) {
+        const wanted = trying.next;
+        trying.next = null;
+        const reply = await ask("try", { digest: state.digest, changes: wanted });
+        if (reply.ok && !reply.answer.message) for (const band of reply.answer.bands) bands[band.question - 1].show({ ...band, status: "tried" }, state);
+        if (reply.ok) showMessage(reply.answer.message?.text ?? null);
+      }
+    } finally {
+      trying.busy = false;
+    }
+  },
+};
+const trying = { busy: false, next: null };
+const bands = [1, 2, 3, 4, 5, 6].map((question) => new Band(question, act));
+
+function took(reply) {
+  refusal = reply.ok ? null : reply.message;
+  const next = reply.ok ? reply.answer : reply.state;
+  if (next) show(next);
+  else showMessage(refusal);
+}
+
+function show(next) {
+  if (state && next.version < state.version) return;
+  state = next;
+  document.title = state.title || state.file;
+  say(at("title"), state.title || state.file);
+  say(at("file"), state.file);
+  for (const band of bands) band.update(state);
+  step(at("undo"), "Undo", state.undo);
+  step(at("redo"), "Redo", state.redo);
+  showMessage(state.message?.text ?? refusal);
+  showWork(state.work);
+  document.body.dataset.version = state.version;
+}
+
+function step(button, word, what) {
+  button.disabled = what === null;
+  button.title = what ?? "";
+  button.setAttribute("aria-label", what ? `${word}: ${what}` : word);
+}
+
+function showMessage(text) {
+  at("message").hidden = text === null;
+  say(at("message"), text ?? "");
+}
+
+const stop = make("button", { type: "button", onclick: async () => took(await ask("stop")) }, "Stop");
+const begin = make("button", { type: "button", onclick: async () => took(await ask("plan")) }, "Work out the whole plan");
+const told = make("span");
+
+function showWork(work) {
+  const whole = state.bands.every((band) => band.by === "plan" && band.as_of === state.digest);
+  if (work.running) say(told, `Working out the whole plan: ${work.step}${work.done.length ? ` (step ${work.done.length})` : ""}`);
+  else if (whole) say(told, "The whole plan is worked out and proved.");
+  else say(told, work.stopped ? "Stopped; quick answers only." : "Quick answers; the whole plan follows.");
+  told.className = work.running ? "working" : "";
+  const buttons = work.running ? [stop] : whole || state.message ? [] : [begin];
+  const now = [...at("work").children];
+  const wanted = [told, ...buttons];
+  if (now.length !== wanted.length || now.some((child, i) => child !== wanted[i])) at("work").replaceChildren(...wanted);
+}
+
+at("sheet").append(...bands.map((band) => band.element));
+at("undo").addEventListener("click", async () => took(await ask("undo", { digest: state.digest })));
+at("redo").addEventListener("click", async () => took(await ask("redo", { digest: state.digest })));
+document.addEventListener("keydown", (event) => {
+  const typing = event.target instanceof HTMLInputElement && event.target.type === "number";
+  if (!(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== "z" || typing) return;
+  event.preventDefault();
+  at(event.shiftKey ? "redo" : "undo").click();
+});
+listen(show, (closed) => {
+  if (closed === null) return;
+  say(told, "The page's server does not answer. Start it again and open the address it prints.");
+  at("work").replaceChildren(told);
+});
