@@ -1,0 +1,7 @@
+"""The commands by `python -m sparwright.cli`."""
+
+import sys
+
+from sparwright.cli import main
+
+sys.exit(main())
