@@ -117,6 +117,51 @@ def test_plunge_takes_its_disc(maker):
     assert loads.power[k] == pytest.approx(math.pi * 4 * 400 * KC * (400 / RPM) ** -MC / 60_000)
 
 
+def test_a_pointed_cutter_that_goes_down_takes_its_cone_and_no_disc(maker):
+    """A 90 degree V with a tip of 0.1, 0.8 deep: its edges reach 0.05 + 0.8 out, not the 3 mm it is wide."""
+    w = maker.Writer(4, 300)
+    w.rapid(30, 0)
+    w.rapid_z(2)
+    w.plunge(-0.8, 300)
+    w.rapid_z(20)
+    scene = side_scene(maker.member(), maker.setup(), maker.job(), 0.1)
+    programs = [("spot.nc", w.text())]
+    case = case_of(programs, read_all(programs, scene, maker.job()), scene, maker.job())
+    loads = loads_of(case, simulate(case))
+    k = int(loads.volume.argmax())
+    reach, fz = 0.05 + 0.8, 300 / case.moves.rpm[k]
+    assert loads.width[k] == pytest.approx(2 * reach, abs=0.2)  # the tip's depth is seen to a cell
+    assert loads.rate[k] == pytest.approx(math.pi * reach**2 * 300, rel=0.25)
+    assert loads.force[k] == pytest.approx(KC * fz ** (1 - MC) * reach, rel=0.15)
+    assert loads.power[k] == pytest.approx(loads.rate[k] * KC * fz**-MC / 60_000, rel=1e-3)
+
+
+@pytest.mark.parametrize("width", [0.2, 0.3, 0.4, 0.8, 1.5])
+@pytest.mark.parametrize("cell", [0.1, 0.2])
+def test_a_narrow_cut_bears_no_more_than_its_angle_gives(maker, width, cell):
+    """Mean and greatest force of a cut beside a wall by hand: over acos(1 - width / R) from the wall."""
+    case, _, loads = met_by(maker, [((10, 0), (60, 0), -1.0), ((20, width), (50, width), -1.0)], cell)
+    k = side_moves(case)[-1]
+    angle = math.acos(1 - width / RADIUS)
+    edge = KC * FZ ** (1 - MC)
+    mean, _ = mean_power_of_cosine(math.pi / 2 - angle, math.pi / 2)
+    greatest = math.sin(angle) ** (1 - MC)
+    blur = math.acos(max(1 - (width + 0.71 * cell) / RADIUS, 0.0))
+    most, _ = mean_power_of_cosine(math.pi / 2 - blur, math.pi / 2)
+    assert edge * mean * 0.9 <= loads.force[k] <= edge * most * 1.02
+    assert edge * greatest * 0.85 <= loads.tooth[k] <= edge * math.sin(blur) ** (1 - MC) * 1.02
+    assert loads.force[k] <= loads.tooth[k]
+
+
+def test_metal_at_a_moves_end_is_not_counted_before_it_is_cut(maker):
+    """A move that stops just where the metal begins cuts nothing; the next one does."""
+    passes = [((20, 0), (60, 0), -1.0), ((40, 0), (20.05, 0), -1.0)]
+    case, _, loads = met_by(maker, passes)
+    k = side_moves(case)[-1]
+    for name in ("engaged", "width", "chip", "force", "tooth", "power", "deflection"):
+        assert getattr(loads, name)[k] == 0, name
+
+
 def test_a_still_spindle_and_air_carry_nothing(maker):
     case, cut, loads = met_by(maker, [((10, 0), (60, 0), -1.0), ((15, 0), (55, 0), -0.5)])
     k = side_moves(case)[-1]

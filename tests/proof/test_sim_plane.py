@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
 
 from sparwright.program.reader import read_program
 from sparwright.proof.case import case_of
@@ -59,3 +60,31 @@ def test_a_cut_the_simulation_made_up_is_caught(cut_sample):
     second = second_look(case, replace(cut, after=after, cut_by=by))
     assert len(second.too_low) >= 25
     assert len(second.too_high) == 0
+
+
+@pytest.mark.parametrize("spoil", ["pieces", "shrunk"])
+def test_a_line_the_library_widens_wrongly_is_widened_move_by_move(cut_sample, monkeypatch, spoil):
+    """Lines that all but close on themselves have come back in pieces with the greater part lost."""
+    case, cut = cut_sample
+    honest, calls = shapely.buffer, []
+
+    def wrong(lines, radii, **how):
+        shapes = np.asarray(honest(lines, radii, **how))
+        calls.append(0)
+        for k in np.flatnonzero(shapely.get_num_points(lines) > 3) if len(calls) == 1 else ():
+            calls[0] += 1
+            if spoil == "pieces":
+                west, south, east, north = shapes[k].bounds
+                middle = (west + east) / 2
+                shapes[k] = shapely.MultiPolygon(
+                    [shapely.box(west, south, middle - 1, north), shapely.box(middle + 1, south, east, north)]
+                )
+            else:
+                shapes[k] = honest(shapes[k], -0.3)
+        return shapes
+
+    monkeypatch.setattr(shapely, "buffer", wrong)
+    second = second_look(case, cut)
+    assert calls[0] > 3
+    assert len(calls) > 1
+    assert len(second.too_high) == len(second.too_low) == 0

@@ -15,6 +15,7 @@ import numpy as np
 
 from sparwright.job.models import Cutter
 from sparwright.proof.case import Case, worst_per_move
+from sparwright.proof.kernels import ARC, BALL, FLAT, Tools
 from sparwright.proof.simulate import Cutaway
 from sparwright.proof.stockforce import stock_force
 from sparwright.proof.tiles import (
@@ -30,8 +31,11 @@ from sparwright.proof.tiles import (
     WIDTH,
 )
 
-CARBIDE_MODULUS = 600_000.0  # MPa; from memory (about 580 GPa seen second-hand)
+CARBIDE_MODULUS = (
+    600_000.0  # MPa, see load_checks.STRENGTH for the source: 700 GPa with little cobalt to 350 with much
+)
 CORE_SHARE = 0.75  # diameter of a fluted length in bending, over the cutter's: common practice, no source
+ONE_SIDED = 0.15  # mean sine short of that of metal on one side alone
 TOUCH = 0.01  # metal met less deep than this is not a cut, mm
 COSINE, DEPTH, PLUNGED = 0, 1, 3  # columns of what was seen
 
@@ -114,58 +118,45 @@ def compliance(cutter: Cutter) -> float:
 def loads_of(case: Case, cut: Cutaway) -> Loads:
     """The loads of every motion of the case.
 
-    A plunge takes the feed per tooth whole, over half its diameter on each edge. On ramps and helices the metal
-    under the cutter is counted by the volume cut away over the motion's time.
+    A plunge takes the feed per tooth whole, on edges that reach as far out as its point is in the metal. On ramps and
+    helices the metal under the cutter is counted by the volume cut away over the motion's time.
     """
     moves, k = case.moves, case.move_of
-    cutter = np.maximum(moves.cutter, 0)
-    flutes = np.array([c.flutes for c in case.job.cutters], dtype=np.float32)[cutter]
-    bend = np.array([compliance(c) for c in case.job.cutters], dtype=np.float32)[cutter]
+    turn = _turning(case)
     stock = stock_force(case)
-    cuts = (moves.rpm > 0) & (moves.feed > 0) & (moves.spindle != 0) & ~moves.rapid & (moves.cutter >= 0)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        fz = np.where(cuts, moves.feed / (moves.rpm * flutes), 0.0).astype(np.float32)
-        minutes = np.where(cuts, moves.length / moves.feed, 0.0).astype(np.float32)
-    count = len(moves.line)
+    met, seen = _met(case, cut)
+    mean, tooth, cosine = _pulls(case, met, seen, stock.exponent)
 
     def most(figures: np.ndarray) -> np.ndarray:
-        best = np.zeros(count, dtype=np.float32)
+        best = np.zeros(len(moves.line), dtype=np.float32)
         np.maximum.at(best, k, figures)
-        best[~cuts] = 0.0
+        best[~turn.cuts] = 0.0
         return best
 
-    met, seen = cut.met, cut.seen
-    plunged = most(seen[:, PLUNGED]) > TOUCH
-    radius = np.asarray(case.tools.radius, dtype=np.float32)[cutter]
-    volume = np.bincount(k, weights=met[:, VOLUME], minlength=count).astype(np.float32)
-    edge = stock.kc11 * fz ** (1 - stock.exponent)  # N per mm of edge at the whole feed per tooth
-    force, tooth = edge * most(met[:, MEAN_PULL]), edge * most(met[:, TOOTH_PULL])
-    steady = edge * most(met[:, PULL]) * flutes / (2 * math.pi)
-    turning = steady * 2 * math.pi * radius * moves.rpm / 60_000
-    lever = np.where(plunged & (flutes > 1), 0.0, bend)  # two edges that plunge hold each other's force
-    half = np.where(plunged, edge * radius, 0.0)  # a plunging edge is half the diameter wide
-    force, tooth, steady = np.maximum(force, half), np.maximum(tooth, half), np.maximum(steady, half * flutes)
+    deep = most(seen[:, PLUNGED])
+    plunged = deep > TOUCH
+    reach = np.where(plunged, radius_at(case.tools, turn.cutter, deep), 0.0).astype(np.float32)
+    volume = np.bincount(k, weights=met[:, VOLUME], minlength=len(moves.line)).astype(np.float32)
+    edge = stock.kc11 * turn.fz ** (1 - stock.exponent)  # N per mm of edge at the whole feed per tooth
+    steady = edge * most(met[:, PULL]) * turn.flutes / (2 * math.pi)
+    power = steady * 2 * math.pi * turn.radius * moves.rpm / 60_000
+    half = edge * reach  # a plunging edge is half as wide as its hole
+    force = np.maximum(edge * most(mean), half)
+    lever = np.where(plunged & (turn.flutes > 1), 0.0, turn.bend)  # edges that plunge hold each other's force
     with np.errstate(divide="ignore", invalid="ignore"):
-        mean_rate = np.where(minutes > 0, volume / minutes, 0.0)
-    area = np.where(plunged, math.pi * radius**2, most(met[:, AREA]))
-    rate = np.where(cuts, np.maximum(area * moves.feed, mean_rate), 0.0).astype(np.float32)
-    _, who = worst_per_move(case, met[:, PULL])
-    at, lean = np.zeros((count, 3), dtype=np.float32), np.zeros(count, dtype=np.float32)
-    known = who >= 0
-    at[known, :2], lean[known] = met[who[known], PEAK_X : PEAK_S + 1], met[who[known], LEAN]
-    ends = case.sweeps.end[np.maximum(who, 0)] if len(case.sweeps.kind) else np.zeros((count, 3))
-    at[:, 2] = ends[:, 2]
-    still = known & (met[np.maximum(who, 0), PULL] <= 0 if len(met) else known)
-    at[still] = ends[still]
+        mean_rate = np.where(turn.minutes > 0, volume / turn.minutes, 0.0)
+    area = np.where(plunged, math.pi * reach**2, most(met[:, AREA]))
+    rate = np.where(turn.cuts, np.maximum(area * moves.feed, mean_rate), 0.0)
+    at, lean = _places(case, met)
     figures = {
         "engaged": np.where(plunged, 2 * math.pi, most(met[:, ENGAGED])),
-        "width": np.where(plunged, 2 * radius, most(met[:, WIDTH])),
-        "depth": np.maximum(most(seen[:, DEPTH]), most(seen[:, PLUNGED])),
-        "chip": fz * np.where(plunged, 1.0, most(seen[:, COSINE])),
+        "width": np.where(plunged, 2 * reach, most(met[:, WIDTH])),
+        "depth": np.maximum(most(seen[:, DEPTH]), deep),
+        "chip": turn.fz * np.where(plunged, 1.0, most(cosine)),
         "force": force,
-        "tooth": tooth,
-        "steady": steady,
-        "power": np.maximum(turning, _power(rate, fz, stock.kc11, stock.exponent)),
+        "tooth": np.maximum(edge * most(tooth), half),
+        "steady": np.maximum(steady, half * turn.flutes),
+        "power": np.maximum(power, _power(rate, turn.fz, stock.kc11, stock.exponent)),
         "deflection": force * lever,
         "rate": rate,
         "volume": volume,
@@ -173,6 +164,108 @@ def loads_of(case: Case, cut: Cutaway) -> Loads:
         "at": at,
     }
     return Loads(**{name: value.astype(np.float32, copy=False) for name, value in figures.items()})
+
+
+@dataclass(frozen=True)
+class _Turning:
+    """Of each motion, (k,): cutter, its index; cuts, whether it feeds with a turning cutter; flutes, radius (mm) and
+    compliance (mm/N) of it; feed per tooth, mm, and minutes taken, 0 where it does not cut.
+    """
+
+    cutter: np.ndarray
+    cuts: np.ndarray
+    flutes: np.ndarray
+    radius: np.ndarray
+    bend: np.ndarray
+    fz: np.ndarray
+    minutes: np.ndarray
+
+
+def _turning(case: Case) -> _Turning:
+    moves = case.moves
+    cutter = np.maximum(moves.cutter, 0)
+    flutes = np.array([c.flutes for c in case.job.cutters], dtype=np.float32)[cutter]
+    bend = np.array([compliance(c) for c in case.job.cutters], dtype=np.float32)[cutter]
+    radius = np.asarray(case.tools.radius, dtype=np.float32)[cutter]
+    cuts = (moves.rpm > 0) & (moves.feed > 0) & (moves.spindle != 0) & ~moves.rapid & (moves.cutter >= 0)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        fz = np.where(cuts, moves.feed / (moves.rpm * flutes), 0.0).astype(np.float32)
+        minutes = np.where(cuts, moves.length / moves.feed, 0.0).astype(np.float32)
+    return _Turning(cutter, cuts, flutes, radius, bend, fz, minutes)
+
+
+def radius_at(tools: Tools, cutter: np.ndarray, height: np.ndarray) -> np.ndarray:
+    """Radius of cutters (indices, (k,)) at a height over their tips, within the flutes, mm."""
+    form, radius = np.asarray(tools.form)[cutter], np.asarray(tools.radius)[cutter]
+    point = np.asarray(tools.tip)[cutter] + height / np.asarray(tools.slope)[cutter]
+    short = radius - np.minimum(height, radius)
+    ball = np.sqrt(radius**2 - short**2)
+    return np.where(form == FLAT, radius, np.where(form == BALL, ball, np.minimum(point, radius)))
+
+
+def _met(case: Case, cut: Cutaway) -> tuple[np.ndarray, np.ndarray]:
+    """What the sweeps met and saw, as the simulation has it, but nothing where a sweep takes too little away to have met
+    it: the looks go half a cell ahead of the rim, and at a move's end what stands there is left to another.
+
+    Who runs half a cell deep into metal whose section is A takes at least A cell / 3 away (a rim that meets a flat wall
+    takes 2/3 of its section times its way). Sweeps shorter than a cell are believed.
+    """
+    cell = case.scene.grid.cell
+    none = (sweep_lengths(case) >= cell) & (cut.met[:, VOLUME] < cut.met[:, AREA] * cell / 3)
+    met, seen = cut.met.copy(), cut.seen.copy()
+    met[none, :LEAN] = 0.0
+    seen[none, : DEPTH + 1] = 0.0
+    return met, seen
+
+
+def _pulls(case: Case, met: np.ndarray, seen: np.ndarray, exponent: float) -> tuple[np.ndarray, ...]:
+    """Of each sweep, (m,): the pull on a tooth, mean over the directions engaged and greatest, mm, and the greatest cosine
+    of a direction engaged to the travel.
+
+    Beside a wall the looks are blurred by a cell or so, which makes the chip of a narrow cut too thick. Where metal
+    lies on one side alone, as its mean sine tells, a cut w wide engages an angle of acos(1 - w / r) from the wall,
+    and no more pull is taken than that angle gives. w: as looked at, or by the volume taken, whichever is more.
+    """
+    radius = np.asarray(case.tools.radius)[case.sweeps.tool]
+    deep = seen[:, DEPTH]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        by_volume = np.where(deep > 0, met[:, VOLUME] / (deep * sweep_lengths(case)), 0.0)
+        across = np.clip(np.maximum(met[:, WIDTH], by_volume) / radius, 0.0, 2.0)
+        angle = np.arccos(1 - across)
+        sine = np.where(angle > 0, np.sqrt(across * (2 - across)) / angle, np.inf)
+    beside = abs(met[:, LEAN]) > sine - ONE_SIDED
+    chip = np.sin(np.minimum(angle, math.pi / 2))
+    fine = np.linspace(0, math.pi, 721)[1:]
+    means = np.cumsum(np.sin(fine - fine[0] / 2) ** (1 - exponent)) / np.arange(1, 721)
+    figures = (
+        (met[:, MEAN_PULL], deep * np.interp(angle, fine, means)),
+        (met[:, TOOTH_PULL], deep * chip ** (1 - exponent)),
+        (seen[:, COSINE], chip),
+    )
+    mean, tooth, cosine = (np.where(beside, np.minimum(looked, most), looked) for looked, most in figures)
+    return np.minimum(mean, tooth), tooth, cosine
+
+
+def sweep_lengths(case: Case) -> np.ndarray:
+    """Length of each sweep over the face, mm, (m,)."""
+    sweeps = case.sweeps
+    straight = np.hypot(*(sweeps.end - sweeps.start)[:, :2].T)
+    arc = abs(sweeps.turn) * np.hypot(*(sweeps.start[:, :2] - sweeps.centre[:, :2]).T)
+    return np.where(sweeps.kind == ARC, arc, straight)
+
+
+def _places(case: Case, met: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Where each motion pulls hardest, (x, s, n), (k, 3), and its lean there, (k,); the end of what only goes down."""
+    count = len(case.moves.line)
+    at, lean = np.zeros((count, 3), dtype=np.float32), np.zeros(count, dtype=np.float32)
+    if len(met) == 0:
+        return at, lean
+    pull, who = worst_per_move(case, met[:, PULL])
+    known = who >= 0
+    at[known] = case.sweeps.end[who[known]]
+    pulls = known & (pull > 0)
+    at[pulls, :2], lean[pulls] = met[who[pulls], PEAK_X : PEAK_S + 1], met[who[pulls], LEAN]
+    return at, lean
 
 
 def _power(rate: np.ndarray, fz: np.ndarray, kc11: float, exponent: float) -> np.ndarray:

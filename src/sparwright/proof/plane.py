@@ -22,7 +22,8 @@ from sparwright.proof.model import ProofFinding
 from sparwright.proof.simulate import Cutaway
 
 SAG = 0.005  # of the chords that stand for arcs, mm: a fortieth of a cell
-QUARTER = 8  # chords in a quarter of a round end: 0.005 of the radius off the circle
+QUARTER = 8  # chords in a quarter of a round end
+OFF = 0.01  # of the radius: by so much the library may thin out a line, and twice what these chords lie off the circle
 SAME = 1e-4  # heights closer than this are the same, mm
 TOGETHER = 10_000  # moves made into areas at a time
 MOST_MOVES = 200_000  # compared in one proof; of longer programs every second, third... run is taken
@@ -89,15 +90,35 @@ def _lines(case: Case, runs: list[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
     return np.concatenate([sweeps.start[first, :2], points])[order], owner[order]
 
 
-def _swept(case: Case, runs: list[np.ndarray]) -> np.ndarray:
-    """What the cutter sweeps in each of these runs, as areas, (k,)."""
+def _swept(case: Case, runs: list[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
+    """What the cutter sweeps in these runs, as polygons (k,), and their heights, (k,).
+
+    The widening of a line that all but closes on itself goes wrong now and then, in the library: pieces are lost or a
+    hole is filled. Where it is not one sound polygon as wide as the line and the cutter, the moves of the run are
+    widened one by one.
+    """
+    shapes, lines, radii = _widened(case, runs)
+    box = shapely.bounds(lines) + radii[:, None] * np.array([-1.0, -1.0, 1.0, 1.0])
+    sound = shapely.is_valid(shapes) & (shapely.get_type_id(shapes) == shapely.GeometryType.POLYGON)
+    sound &= (abs(shapely.bounds(shapes) - box) <= SAG + OFF * radii[:, None]).all(axis=1)
+    sound &= shapely.area(shapes) <= 2 * radii * shapely.length(lines) + np.pi * radii**2 + SAG
+    single = [np.array([k]) for i in np.flatnonzero(~sound) for k in runs[i]]
+    heights = case.sweeps.end[[r[0] for r in runs], 2]
+    if single:
+        shapes = np.concatenate([shapes[sound], _widened(case, single)[0]])
+        heights = np.concatenate([heights[sound], case.sweeps.end[[r[0] for r in single], 2]])
+    return shapes, heights
+
+
+def _widened(case: Case, runs: list[np.ndarray]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """The lines of runs widened by the cutter's radius, the lines, and the radii, (k,) each."""
     points, owner = _lines(case, runs)
-    shapes = shapely.linestrings(points, indices=owner)
-    still = shapely.length(shapes) == 0
+    lines = shapely.linestrings(points, indices=owner)
+    still = shapely.length(lines) == 0
     if still.any():
-        shapes[still] = shapely.points(points[np.searchsorted(owner, np.flatnonzero(still))])
-    radii = np.asarray(case.tools.radius)[case.sweeps.tool[[r[0] for r in runs]]]
-    return np.asarray(shapely.buffer(shapes, radii, quad_segs=QUARTER))
+        lines[still] = shapely.points(points[np.searchsorted(owner, np.flatnonzero(still))])
+    radii = np.asarray(case.tools.radius, dtype=float)[case.sweeps.tool[[r[0] for r in runs]]]
+    return np.asarray(shapely.buffer(lines, radii, quad_segs=QUARTER)), lines, radii
 
 
 def second_look(case: Case, cut: Cutaway) -> Second:
@@ -111,15 +132,16 @@ def second_look(case: Case, cut: Cutaway) -> Second:
     lots = np.cumsum([len(r) for r in taken]) // TOGETHER
     for lot in np.unique(lots):
         some = taken[np.searchsorted(lots, lot) : np.searchsorted(lots, lot, side="right")]
-        rings, area = shapely.get_rings(_swept(case, some), return_index=True)
+        areas, levels = _swept(case, some)
+        rings, area = shapely.get_rings(areas, return_index=True)
         points, ring = shapely.get_coordinates(rings, return_index=True)
         ends = np.searchsorted(ring, np.arange(len(rings) + 1))
-        firsts = np.searchsorted(area, np.arange(len(some) + 1))
-        for k, run in enumerate(some):
+        firsts = np.searchsorted(area, np.arange(len(areas) + 1))
+        for k, level in enumerate(levels):
             starts = ends[firsts[k] : firsts[k + 1] + 1]
             corners = points[starts[0] : starts[-1]]
             cells = kernels.outline_runs(corners, starts - starts[0], case.scene.grid, rows, cols)
-            kernels.lower_runs(heights, cells, np.float32(case.sweeps.end[run[0], 2]))
+            kernels.lower_runs(heights, cells, np.float32(level))
     cells = int((heights < case.scene.before).sum())
     too_high = cut.after > ndimage.maximum_filter(heights, 3) + SAME
     too_low = np.zeros_like(too_high)
