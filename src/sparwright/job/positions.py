@@ -67,7 +67,9 @@ class Positions:
         pairs = [child for child in node.named_children[1:] if child.type == "pair"]
         # The bracket that closes a header is no named child.
         header_end = next(c.end_byte for c in node.children if c.type in ("]", "]]"))
-        self.tables.setdefault(path, (node.start_byte, pairs[-1].end_byte if pairs else header_end))
+        self.tables.setdefault(
+            path, (node.start_byte, pairs[-1].named_children[1].end_byte if pairs else header_end)
+        )
         for child in pairs:
             self._pair(child, path)
 
@@ -78,7 +80,8 @@ class Positions:
         for part in _key_parts(named[0]):
             path = (*path, part)
             self._put(path, node)
-        self.pairs.setdefault(path, (node.start_byte, node.end_byte))
+        # A comment behind a value counts into its pair's node.
+        self.pairs.setdefault(path, (node.start_byte, named[1].end_byte))
         self._value(named[1], path)
 
     def _value(self, node: Node, path: Key) -> None:

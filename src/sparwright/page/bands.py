@@ -4,29 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from sparwright.answers import QUESTIONS, Answer, Finding
+from sparwright.answers import Answer, Finding
 from sparwright.packet.document import key_finding
 from sparwright.packet.figures import number
-
-Band = dict[str, Any]
-
-
-def empty_band(question: int) -> Band:
-    """A band that has no answer yet."""
-    return {
-        "question": question,
-        "title": QUESTIONS[question],
-        "verdict": None,
-        "headline": "",
-        "margin": None,
-        "findings": [],
-        "status": "working",
-        "by": None,
-        "as_of": None,
-    }
+from sparwright.page.board import State, empty_band
 
 
-def band_of(answer: Answer, by: str, digest: str) -> Band:
+def band_of(answer: Answer, by: str, digest: str) -> State:
     """A band from an answer. by: "quick" or "plan". digest: of the text it answers."""
     return empty_band(answer.question) | {
         "verdict": answer.verdict.value,

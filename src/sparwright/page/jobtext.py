@@ -92,6 +92,14 @@ class JobText:
         with self._lock:
             return dict(self._files)
 
+    def steps(self) -> tuple[str | None, str | None]:
+        """What undo and redo would take back, in words; None where there is nothing."""
+        with self._lock:
+            return (
+                self.back[-1].words if self.back else None,
+                self.forth[-1].words if self.forth else None,
+            )
+
     def poll(self) -> bool:
         """Look at the disk; whether something there was changed by others since."""
         with self._lock:

@@ -2,7 +2,7 @@
 
 Run as `python -m sparwright.page.planner JOB`. What it tells goes through its standard output as frames: four bytes of
 length, low first, then a pickled pair (kind, value). Kinds: "step" with its name; "plan" with the Plan; "bad" with the
-message of bad input; "fault" with the text of a fault of ours. Its standard input stays open for as long as its parent
+message of bad input as the page shows it; "fault" with the text of a fault of ours. Its standard input stays open for as long as its parent
 lives and wants it.
 """
 
@@ -19,24 +19,27 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import IO, Any
 
-Tell = Callable[[str, Any], None]
+Tell = Callable[["Planning", str, Any], None]
 PATIENCE = 3.0
 """Seconds a stopped process is given to end by itself."""
 
 
 class Planning:
-    """A plan under way. tell: called from a thread of its own with every frame, and with ("ended", None) at the end."""
+    """A plan under way.
+
+    tell: called from a thread of its own with this object and every frame, the last of which is "plan", "bad",
+    "fault" or, where it was stopped, "stopped".
+    """
 
     def __init__(self, job: Path, tell: Tell) -> None:
-        self.stopped = False
+        self._stopped = False
         self._tell = tell
         self._process = subprocess.Popen(
             [sys.executable, "-m", "sparwright.page.planner", str(job)],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
         )
-        self._thread = threading.Thread(target=self._listen, name="planning", daemon=True)
-        self._thread.start()
+        threading.Thread(target=self._listen, name="planning", daemon=True).start()
 
     @property
     def pid(self) -> int:
@@ -45,7 +48,7 @@ class Planning:
 
     def stop(self) -> None:
         """End it and all it started."""
-        self.stopped = True
+        self._stopped = True
         assert self._process.stdin is not None
         self._process.stdin.close()
         try:
@@ -55,17 +58,16 @@ class Planning:
 
     def _listen(self) -> None:
         assert self._process.stdout is not None
-        told_end = False
-        while (frame := read_frame(self._process.stdout)) is not None:
-            kind, value = frame
-            told_end = told_end or kind != "step"
-            if not self.stopped:
-                self._tell(kind, value)
-        self._process.stdout.close()
+        last = ""
+        while not self._stopped and (frame := read_frame(self._process.stdout)) is not None:
+            last, value = frame
+            self._tell(self, last, value)
         code = self._process.wait()
-        if not told_end and not self.stopped:
-            self._tell("fault", f"The planning process ended by itself with status {code}.")
-        self._tell("ended", None)
+        self._process.stdout.close()
+        if self._stopped:
+            self._tell(self, "stopped", None)
+        elif last in ("", "step"):
+            self._tell(self, "fault", f"The planning process ended by itself with status {code}.")
 
 
 def read_frame(stream: IO[bytes]) -> tuple[str, Any] | None:
@@ -102,6 +104,7 @@ def main(job_path: str) -> None:
         target=end_with_parent, args=(os.fdopen(os.dup(0), "rb", buffering=0),), daemon=True
     ).start()
     from sparwright.answers import BadInput
+    from sparwright.page.board import told
 
     try:
         from sparwright.job.reading import load_job
@@ -110,7 +113,7 @@ def main(job_path: str) -> None:
         plan = make_plan(load_job(job_path), progress=lambda name: write_frame(out, "step", name))
         write_frame(out, "plan", plan)
     except BadInput as problem:
-        write_frame(out, "bad", str(problem))
+        write_frame(out, "bad", told(problem))
     except Exception:
         write_frame(out, "fault", traceback.format_exc())
     # The plan is told; helpers of the libraries need not be waited for.

@@ -71,7 +71,7 @@ async def _font(request: Request) -> Response:
 
 
 def _state_text(session: Session) -> str:
-    return json.dumps(session.snapshot(), allow_nan=False, ensure_ascii=False)
+    return json.dumps(session.board.snapshot(), allow_nan=False, ensure_ascii=False)
 
 
 async def _state(session: Session, request: Request) -> Response:
@@ -84,7 +84,7 @@ async def _events(session: Session, request: Request) -> Response:
     def heard() -> None:
         loop.call_soon_threadsafe(changed.set)
 
-    stop = session.listen(heard)
+    stop = session.board.listen(heard)
     changed.set()
 
     async def lines() -> AsyncIterator[str]:
@@ -158,10 +158,12 @@ async def _guarded(session: Session, work: Callable[[], Any]) -> Response:
         found = await run_in_threadpool(work)
     except Stale:
         words = "The file was changed meanwhile; here it is as it stands now. Make the change again if it is still wanted."
-        return JSONResponse({"refused": "stale", "message": words, "state": session.snapshot()}, 409)
+        return JSONResponse({"refused": "stale", "message": words, "state": session.board.snapshot()}, 409)
     except BadInput as problem:
-        return JSONResponse({"refused": "bad", "message": str(problem), "state": session.snapshot()}, 422)
-    return JSONResponse(session.snapshot() if found is None else found)
+        return JSONResponse(
+            {"refused": "bad", "message": str(problem), "state": session.board.snapshot()}, 422
+        )
+    return JSONResponse(session.board.snapshot() if found is None else found)
 
 
 async def _change(
@@ -201,6 +203,7 @@ def open_port(port: int) -> socket.socket:
     listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     try:
         listening.bind(("127.0.0.1", port))
+        listening.listen()  # a browser that is quicker than the server waits instead of being refused
     except OSError as problem:
         listening.close()
         raise BadInput(

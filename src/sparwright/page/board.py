@@ -1,0 +1,161 @@
+"""The state of the page as one plain document, and those who are told of its changes."""
+
+from __future__ import annotations
+
+import copy
+import threading
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+from sparwright.answers import QUESTIONS, Answer
+
+State = dict[str, Any]
+QUICK_QUESTIONS = (1, 2)
+"""Questions that have a quick answer."""
+
+
+def no_work() -> State:
+    """Nothing is being worked out."""
+    return {"running": False, "step": "", "done": [], "stopped": False}
+
+
+def told(problem: Exception) -> State:
+    """A mistake as the page shows it: its message with the file's plain name, file, line (0 where none is to blame)."""
+    file, text = str(getattr(problem, "file", "")), str(problem)
+    name = Path(file).name
+    return {
+        "text": text.replace(file, name) if file else text,
+        "file": name,
+        "line": getattr(problem, "line", 0),
+    }
+
+
+def empty_band(question: int) -> State:
+    """A band that has no answer yet."""
+    return {
+        "question": question,
+        "title": QUESTIONS[question],
+        "verdict": None,
+        "headline": "",
+        "margin": None,
+        "findings": [],
+        "status": "working",
+        "by": None,
+        "as_of": None,
+    }
+
+
+class Board:
+    """Holds the state, changes it whole, and tells of it. All methods may be called from any thread.
+
+    `state` keys: version, counted up; file, its name; title; digest of the text on disk; good, the digest of the last
+    text that reads; message {text, file, line} or None; bands; controls; pictures; work {running, step, done,
+    stopped}; undo, redo: what one step would take back, or None. See docs/page.md for the bands.
+    """
+
+    def __init__(self, file: str, digest: str) -> None:
+        self._lock = threading.RLock()
+        self._listeners: set[Callable[[], None]] = set()
+        self._state: State = {
+            "version": 0,
+            "file": file,
+            "title": "",
+            "digest": digest,
+            "good": None,
+            "message": None,
+            "bands": [empty_band(q) for q in QUESTIONS],
+            "controls": [],
+            "pictures": [],
+            "work": no_work(),
+            "undo": None,
+            "redo": None,
+        }
+
+    def listen(self, heard: Callable[[], None]) -> Callable[[], None]:
+        """Call `heard` after every change; the way to stop that is given back."""
+        with self._lock:
+            self._listeners.add(heard)
+        return lambda: self._listeners.discard(heard)
+
+    def snapshot(self) -> State:
+        """The state as it is now, a copy of its own."""
+        with self._lock:
+            return copy.deepcopy(self._state)
+
+    @property
+    def good(self) -> str | None:
+        """Digest of the last text that reads."""
+        with self._lock:
+            found: str | None = self._state["good"]
+            return found
+
+    def text_changed(self, digest: str, undo: str | None, redo: str | None) -> None:
+        """The text on disk is another one: nothing shown answers it yet."""
+        with self._lock:
+            for band in self._state["bands"]:
+                band["status"] = "working" if band["question"] in QUICK_QUESTIONS else "stale"
+            self._put(digest=digest, undo=undo, redo=redo, work=no_work())
+
+    def show_job(self, digest: str, title: str, controls: Sequence[State], pictures: Sequence[State]) -> None:
+        """The text reads: its title, what can be varied, the pictures there are."""
+        with self._lock:
+            if digest == self._state["digest"]:
+                self._put(good=digest, title=title, message=None, controls=controls, pictures=pictures)
+
+    def show_band(self, band: State) -> None:
+        """A quick answer; the whole plan's answer to the same text stands above it."""
+        with self._lock:
+            if band["as_of"] != self._state["digest"]:
+                return
+            place = band["question"] - 1
+            old = self._state["bands"][place]
+            if old["by"] == "plan" and old["as_of"] == band["as_of"]:
+                old["status"] = "fresh"
+            else:
+                self._state["bands"][place] = dict(band)
+            self._put()
+
+    def refuse(self, digest: str, message: State) -> None:
+        """A mistake in the files: the last good answers stay, marked as older."""
+        with self._lock:
+            if digest != self._state["digest"]:
+                return
+            for band in self._state["bands"]:
+                band["status"] = "stale"
+            self._put(message=message, work=no_work())
+
+    def plan_begins(self, digest: str) -> None:
+        """The whole plan is being worked out."""
+        with self._lock:
+            for band in self._state["bands"]:
+                band["status"] = "fresh" if band["as_of"] == digest else "working"
+            self._put(work=no_work() | {"running": True, "step": "starting"})
+
+    def plan_step(self, name: str) -> None:
+        """A step of it begins."""
+        with self._lock:
+            work = self._state["work"]
+            self._put(work=work | {"step": name, "done": [*work["done"], name]})
+
+    def show_plan(self, digest: str, answers: Sequence[Answer], pictures: Sequence[State]) -> None:
+        """All six answers of the whole plan."""
+        from sparwright.page.bands import band_of
+
+        with self._lock:
+            if digest == self._state["digest"]:
+                self._put(bands=[band_of(a, "plan", digest) for a in answers], pictures=pictures)
+
+    def plan_ends(self, *, stopped: bool, message: State | None = None) -> None:
+        """Nothing is being worked out any more."""
+        with self._lock:
+            for band in self._state["bands"]:
+                if band["status"] == "working":
+                    band["status"] = "stale"
+            self._put(work=no_work() | {"stopped": stopped}, message=message or self._state["message"])
+
+    def _put(self, **values: Any) -> None:
+        self._state |= values
+        self._state["version"] += 1
+        for heard in tuple(self._listeners):
+            heard()

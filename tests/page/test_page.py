@@ -1,0 +1,85 @@
+"""The page's state follows the file: edits, tries, mistakes from outside, undo."""
+
+from __future__ import annotations
+
+import pytest
+
+SKIN = {"file": "job", "path": ["field", 0, "skin"]}
+
+
+@pytest.fixture(scope="module")
+def ready(page):
+    return page.until(lambda s: all(b["status"] == "fresh" for b in s["bands"][:2]) and s["good"])
+
+
+def answered(state):
+    return state["bands"][0]["as_of"] == state["digest"] and state["bands"][0]["status"] == "fresh"
+
+
+def test_the_first_two_questions_have_quick_answers(ready):
+    first, second = ready["bands"][:2]
+    assert [b["question"] for b in ready["bands"]] == [1, 2, 3, 4, 5, 6]
+    assert first["verdict"] == "go"
+    assert 0.5 < first["margin"]["used"] < 1
+    assert "twist" in first["headline"]
+    assert second["verdict"] == "go"
+    assert ready["title"] == "Bridge beam"
+    kinds = {c["path"][-1]: c["kind"] for c in ready["controls"]}
+    assert kinds["skin"] == "number"
+    assert kinds["pocket"] == "choice"
+    assert kinds["faces"] == "many"
+    assert kinds["chip"] == "number"
+
+
+def test_a_try_tells_what_would_be_and_writes_nothing(page, ready):
+    before = page.job.read_bytes()
+    status, reply = page.post("try", {"digest": ready["digest"], "changes": [SKIN | {"value": 3.0}]})
+    assert status == 200
+    assert page.job.read_bytes() == before
+    assert reply["digest"] != ready["digest"]
+    tried = {f["name"]: f["value"] for f in reply["bands"][0]["findings"]}
+    known = {f["name"]: f["value"] for f in ready["bands"][0]["findings"]}
+    assert tried["twist kept"] > known["twist kept"] + 5
+    assert tried["mass out"] < known["mass out"] - 0.1
+    status, reply = page.post("try", {"digest": ready["digest"], "changes": [SKIN | {"value": 60}]})
+    assert status == 200
+    assert reply["message"]["text"].startswith("job.toml, line 28: ")
+    assert reply["message"]["line"] == 28
+
+
+def test_an_edit_is_written_answered_and_undone(page, ready):
+    before = page.job.read_text()
+    status, _ = page.post("edit", {"digest": page.state()["digest"], "changes": [SKIN | {"value": 3.0}]})
+    assert status == 200
+    assert page.job.read_text() == before.replace("skin = 1.2", "skin = 3")
+    state = page.until(answered)
+    assert state["undo"] == "field[1].skin"
+    twist = {f["name"]: f["value"] for f in state["bands"][0]["findings"]}["twist kept"]
+    page.post("undo", {"digest": state["digest"]})
+    assert page.job.read_text() == before
+    state = page.until(answered)
+    assert {f["name"]: f["value"] for f in state["bands"][0]["findings"]}["twist kept"] < twist
+    assert state["redo"] == "field[1].skin"
+
+
+def test_a_mistake_from_outside_is_told_with_its_line_and_the_last_answers_stay(page, ready):
+    before = page.job.read_text()
+    page.job.write_text(before.replace("rib = 5", "rip = 5"))
+    state = page.until(lambda s: s["message"])
+    assert state["message"]["line"] == 27
+    assert state["message"]["file"] == "job.toml"
+    assert 'Did you mean "rib"?' in state["message"]["text"]
+    assert {b["status"] for b in state["bands"]} == {"stale"}
+    assert state["bands"][0]["headline"]
+    page.job.write_text(before)
+    state = page.until(lambda s: s["message"] is None and answered(s))
+    assert page.job.read_text() == before
+
+
+def test_a_job_that_is_gone_is_told_and_comes_back(page, ready):
+    before = page.job.read_bytes()
+    page.job.unlink()
+    state = page.until(lambda s: s["message"])
+    assert "there is no file" in state["message"]["text"]
+    page.job.write_bytes(before)
+    page.until(lambda s: s["message"] is None and answered(s))
