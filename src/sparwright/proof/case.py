@@ -124,13 +124,14 @@ def blame_moves(
     verdict: Verdict,
     message: Callable[[int], str],
     value: np.ndarray | None = None,
-    limit: float | None = None,
+    limit: float | np.ndarray | None = None,
     unit: str = "",
     at: Callable[[int], tuple[float, float, float]] | None = None,
 ) -> list[ProofFinding]:
     """One finding a program for the motions `bad` (indices, in order): the first is named, the others counted.
 
-    message: of a motion, without its place. value: (k,) figure of every motion.
+    message: of a motion, without its place. value: (k,) figure of every motion. limit: the
+    same for all, or (k,) of every motion.
     """
     findings = []
     for program in np.unique(case.moves.program[bad]):
@@ -150,7 +151,7 @@ def blame_moves(
                 line=line,
                 at=place,
                 value=None if value is None else float(value[k]),
-                limit=limit,
+                limit=float(limit[k]) if isinstance(limit, np.ndarray) else limit,
                 unit=unit,
             )
         )
@@ -158,10 +159,10 @@ def blame_moves(
 
 
 def worst_per_move(case: Case, figures: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Greatest figure of each motion over its sweeps, (k,), and the sweep that has it, (k,) (-1 for none)."""
-    best = np.full(len(case.moves.line), -np.inf)
+    """Greatest figure of each motion over its sweeps, (k,), and the sweep that has it, int32 (k,) (-1 for none)."""
+    best = np.full(len(case.moves.line), -np.inf, dtype=figures.dtype)
     np.maximum.at(best, case.move_of, figures)
-    who = np.full(len(best), -1, dtype=np.int64)
+    who = np.full(len(best), -1, dtype=np.int32)
     hit = np.flatnonzero(figures >= best[case.move_of])[::-1]
     who[case.move_of[hit]] = hit
     return best, who

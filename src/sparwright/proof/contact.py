@@ -21,6 +21,7 @@ STEEP = 15.0
 UNDER = 0.25  # of what its whole disc sweeps in falling: where more is cut away, metal lies under its middle
 # A chip thinner than the feed per tooth is allowed for down to this share.
 LEAST_THINNING = 1 / 3
+SHAVED = 0.02  # mm2 of metal cut away on average along a motion from which it is a cut, however little the map's cells show
 # Chip over the cutter's chip load. Lists of chip loads differ by half from one maker to the next (from memory), and
 # a cusp left between two passes is met squarely for a moment however light the cut.
 CHIP_CAUTION, CHIP_NO_GO = 1.5, 2.0
@@ -111,22 +112,32 @@ def chip_shares(case: Case, cut: Cutaway) -> np.ndarray:
     the wall: any machining handbook). A plunge takes the feed per tooth whole. The map's cells make a light
     cut look wider than it is; motions that seem to take too much are therefore looked at again exactly.
     """
-    k = case.move_of
-    flutes = np.array([c.flutes for c in case.job.cutters])[case.moves.cutter[k]]
-    load = case.scene.chips[case.moves.cutter[k]]
+    moves, flutes = case.moves, np.array([c.flutes for c in case.job.cutters])
     with np.errstate(divide="ignore", invalid="ignore"):
-        per_tooth = np.nan_to_num(case.moves.feed[k] / (case.moves.rpm[k] * flutes), nan=0.0, posinf=0.0)
+        per_tooth = np.nan_to_num(moves.feed / (moves.rpm * flutes[moves.cutter]), nan=0.0, posinf=0.0)
+    # over the cutter's chip load, where nothing thins the chip
+    whole = (per_tooth / case.scene.chips[moves.cutter])[case.move_of]
     plunge = cut.seen[:, PLUNGE] > TOUCH
     cosine = np.where(case.sweeps.rapid, 0.0, np.where(plunge, 1.0, cut.seen[:, COSINE]))
-    doubtful = np.flatnonzero(~plunge & (_thinned(cosine) * per_tooth > CHIP_CAUTION * load))
+    doubtful = np.flatnonzero(~plunge & (_thinned(cosine) * whole > CHIP_CAUTION))
     exact = cosine[doubtful].astype(float)
     kernels.meet_exactly(
         case.scene.before, case.scene.grid, case.scene.tops, case.scene.bottoms, cut.buckets, case.sweeps, case.tools,
         doubtful, exact,
     )  # fmt: skip
     cosine[doubtful] = exact
-    share, _ = worst_per_move(case, _thinned(cosine) * per_tooth / load)
+    cosine = np.where(_shaves(case, cut)[k], np.maximum(cosine, LEAST_THINNING), cosine)
+    share, _ = worst_per_move(case, _thinned(cosine) * whole)
     return share
+
+
+def _shaves(case: Case, cut: Cutaway) -> np.ndarray:
+    """Feed motions that cut metal away, (k,) bool: side cuts thinner than the cells, and edges a V breaks with its flank
+    above the height its width is taken at, are cuts as well.
+    """
+    moves = case.moves
+    volume = np.bincount(case.move_of, weights=cut.met[:, VOLUME], minlength=len(moves.line))
+    return np.asarray(~moves.rapid & (volume > SHAVED * moves.length) & (moves.length > 0))
 
 
 def _thinned(cosine: np.ndarray) -> np.ndarray:

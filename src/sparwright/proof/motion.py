@@ -116,7 +116,10 @@ def collect(readings: Sequence[Reading], cutters: Sequence[Cutter], lift: float 
 
     paths = [_raised(r.path, lift) for r in readings]
     start, end = _joined([p[:-1] for p in paths]), _joined([p[1:] for p in paths])
-    kind, plane, centre = joined("kind"), joined("plane"), _raised(joined("centre"), lift)
+    kind, plane = joined("kind"), joined("plane")
+    centre = _raised(joined("centre"), lift)
+    if not (kind >= CLOCKWISE).any():  # none has a centre: one row stands for all, which takes no room
+        centre = np.broadcast_to(np.full(3, np.nan), centre.shape)
     turn = _turns(kind, plane, start, end, centre)
     tool = joined("tool")
     return Moves(
@@ -215,7 +218,11 @@ def sweeps_of(moves: Moves, pose: Pose, flat: np.ndarray) -> tuple[Sweeps, np.nd
     else:
         start = to_face(points_at(moves, move, part / parts), pose)
         end = to_face(points_at(moves, move, (part + 1) / parts), pose)
-    arc = (moves.turn[move] != 0) & (moves.plane[move] == 17)
+    arc = np.flatnonzero((moves.turn[move] != 0) & (moves.plane[move] == 17))
+    kind, turn = np.full(len(move), LINE, dtype=np.int8), np.zeros(len(move))
+    kind[arc], turn[arc] = ARC, moves.turn[move[arc]] / parts[arc]
+    centre = np.zeros((len(move), 2))  # zeros that nobody touches take no room
+    centre[arc] = to_face(moves.centre[move[arc]], pose)[:, :2]
     tool = moves.cutter[move].astype(np.int64)
     joined = np.zeros(len(move), dtype=bool)
     joined[1:] = (
@@ -225,12 +232,12 @@ def sweeps_of(moves: Moves, pose: Pose, flat: np.ndarray) -> tuple[Sweeps, np.nd
         & flat[tool[1:]]
     )
     sweeps = Sweeps(
-        kind=np.where(arc, ARC, LINE).astype(np.int8),
+        kind=kind,
         tool=tool,
         start=start,
         end=end,
-        centre=np.ascontiguousarray(to_face(moves.centre[move], pose)[:, :2]),
-        turn=np.where(arc, moves.turn[move] / parts, 0.0),
+        centre=centre,
+        turn=turn,
         rapid=moves.kind[move] == RAPID,
         joined=joined,
     )

@@ -43,7 +43,7 @@ class Cutaway:
 
 LOOK = 0.6  # how far from a cutter the exact looks at walls search, mm
 BUCKET = 3.0  # size of a bucket of sweeps, mm
-MANY = 250  # looks that take long enough to be shared between two threads
+MANY = 100  # looks that take long enough to be shared between two threads
 
 
 def half_diagonal(case: Case) -> float:
