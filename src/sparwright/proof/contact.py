@@ -126,7 +126,7 @@ def chip_shares(case: Case, cut: Cutaway) -> np.ndarray:
         doubtful, exact,
     )  # fmt: skip
     cosine[doubtful] = exact
-    cosine = np.where(_shaves(case, cut)[k], np.maximum(cosine, LEAST_THINNING), cosine)
+    cosine = np.where(_shaves(case, cut)[case.move_of], np.maximum(cosine, LEAST_THINNING), cosine)
     share, _ = worst_per_move(case, _thinned(cosine) * whole)
     return share
 
