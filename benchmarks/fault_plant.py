@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any
@@ -233,12 +234,8 @@ def tracks(good: Good, name: str) -> list[np.ndarray]:
 def spoilt(good: Good, done: Good, name: str) -> BaseGeometry:
     """The ground swept by motions that are in only one of two versions of a program, each swept as it is."""
     old, new = ([t for t in tracks(g, name) if len(t)] for g in (good, done))
-    keys = [{tuple(np.round(t, 3).ravel()) for t in side} for side in (old, new)]
-    differ = [
-        t
-        for side, other in ((old, keys[1]), (new, keys[0]))
-        for t in side
-        if tuple(np.round(t, 3).ravel()) not in other
-    ]
+    counts = [Counter(tuple(np.round(t, 3).ravel()) for t in side) for side in (old, new)]
+    only = (counts[0] - counts[1]) + (counts[1] - counts[0])
+    differ = [t for t in (*old, *new) if tuple(np.round(t, 3).ravel()) in only]
     wide = good.cutter(name).diameter / 2 + BESIDE
     return shapely.union_all([shapely.LineString(np.vstack([t, t[-1:]])).buffer(wide) for t in differ])

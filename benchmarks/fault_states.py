@@ -81,7 +81,9 @@ def spindle_too_slow(g: Good, rng: Draw) -> Planted:
 
 
 def speed_halved(g: Good, rng: Draw) -> Planted:
-    return plant_in(g, _speed(g, POCKETS, rng.integers(8000, 8101)), ["chip"], POCKETS, feeds(g, POCKETS))
+    return plant_in(
+        g, _speed(g, POCKETS, rng.integers(8000, 8101)), ["chip", "power"], POCKETS, feeds(g, POCKETS)
+    )
 
 
 def spindle_that_runs_slow(g: Good, rng: Draw) -> Planted:
@@ -290,7 +292,7 @@ def machine_place_too_deep(g: Good, rng: Draw) -> Planted:
     feature = own(g, n, at)
     bed = g.job.bed
     top = bed.nose_height - g.setup.face_height - max(c.stick_out for c in g.job.cutters)
-    done = insert(g, n, at, f"G53 G0 Z{-(top + rng.uniform(2, 20)):.2f}")
+    done = insert(g, n, at, f"G53 G0 Z{-(top + rng.uniform(6, 20)):.2f}")
     return plant(done, ["rapid", "reach", "pad", "bed"], n, [at], feature, around(g, feature))
 
 

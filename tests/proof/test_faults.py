@@ -169,6 +169,12 @@ def feed_five_times_too_fast(s):
     return done, "chip", SECOND, POCKETS, [line]
 
 
+def edge_fed_too_fast(s):
+    """A V breaks the edge with its flank: metal is cut where the map shows none in its way."""
+    line = s.marks[EDGES]["edge 30"] + 1
+    return edit(s, EDGES, line, lambda t: t.replace("F500", "F3000")), "chip", FIRST, EDGES, [line]
+
+
 def feed_past_the_axis(s):
     line = s.marks[EDGES]["edge 30"] - 1
     return edit(s, EDGES, line, lambda t: t.replace("F400", "F1600")), "feed", FIRST, EDGES, [line]
@@ -344,7 +350,7 @@ FAULTS = (
     spindle_never_started, spindle_stopped_half_way, spindle_backward, spindle_too_fast,
     smaller_cutter_swapped_in, larger_cutter_swapped_in, unknown_cutter, no_cutter, beyond_the_reach,
     above_the_reach, clamp_hit_at_rapid, clamp_put_over_a_pocket, holder_against_a_clamp,
-    feed_five_times_too_fast, feed_past_the_axis, zero_shifted, machine_place, unreadable_line,
+    feed_five_times_too_fast, edge_fed_too_fast, feed_past_the_axis, zero_shifted, machine_place, unreadable_line,
     sideways_before_raising, not_ended, ended_low, plunge_by_a_cutter_that_cannot, ramp_steep_as_a_plunge,
     deeper_than_the_flutes, shank_thicker_than_the_cutter, holder_in_the_metal, pass_left_out, stray_cut, hole_shifted,
     hole_not_through, edges_forgotten, edges_too_wide, pocket_forgotten, into_the_bed, into_a_pad,
