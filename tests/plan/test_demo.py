@@ -68,6 +68,21 @@ def test_every_program_was_proved_to_the_byte(plan):
     assert proved == {p.name: p.digest for p in plan.programs}
 
 
+def test_both_sides_are_held_together(plan):
+    """A tube: its two walls have only air between them, so nothing thin lies between pockets 100 mm apart."""
+    together = plan.proofs[-1]
+    sides = plan.proofs[1:-1]
+    assert together.side == "all sides together"
+    assert together.digests == {n: d for p in sides for n, d in p.digests.items()}
+    assert {f.verdict for f in together.findings} == {Verdict.GO}
+    counted = next(f for f in together.findings if f.check == "not cut")
+    features = len(plan.member.pockets) + len(plan.member.holes) + len(plan.member.notches)
+    assert counted.message.startswith(
+        f"all {features + sum(h.counterbore is not None for h in plan.member.holes)} "
+    )
+    assert "all sides together" in {f.where.removeprefix("side ") for f in plan.answers[4].findings}
+
+
 def test_the_same_job_gives_the_same_programs(plan):
     from sparwright.cutting.plan import plan_side
     from sparwright.program.writer import write_programs

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from sparwright.answers import Answer, Finding, Verdict
+from sparwright.answers import Answer, Finding, Verdict, worst
 from sparwright.packet import bed, faces, words
 from sparwright.packet.faces import mm
 from sparwright.packet.figures import counted, number
@@ -133,7 +133,10 @@ def _order_of_work(plan: Plan) -> list[str]:
 
 
 def _programs(programs: list[Program], plan: Plan) -> list[dict[str, str]]:
-    proved: dict[str, Verdict] = {name: proof.verdict for proof in plan.proofs for name in proof.digests}
+    proved: dict[str, Verdict] = {}
+    for proof in plan.proofs:
+        for name in proof.digests:  # a side's own programs are also in the proof of all sides together
+            proved[name] = worst((proof.verdict, proved.get(name, Verdict.GO)))
     rows = []
     for p in programs:
         verdict = proved.get(p.name)

@@ -19,8 +19,8 @@ class Plan:
     """A planned job.
 
     pads: cuts of the pads, first those made before any side. sides: cuts of each side in the order they are made.
-    programs: all programs in the order they are run. proofs: one for the pads and one a side. seconds: where the
-    planning time went, by step.
+    programs: all programs in the order they are run. proofs: one for the pads, one a side and, of two
+    sides and more, one for all of them together. seconds: where the planning time went, by step.
     """
 
     job: Job

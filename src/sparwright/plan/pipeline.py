@@ -24,7 +24,9 @@ from sparwright.plan.stiff import stiff_enough
 from sparwright.program.model import Program
 from sparwright.program.writer import write_programs
 from sparwright.proof.model import Proof
-from sparwright.proof.prove import prove_pads, prove_side
+from sparwright.proof.prove import prove_pads
+from sparwright.proof.sidecut import prove_and_keep
+from sparwright.proof.together import prove_together
 from sparwright.stiffness.report import StiffnessResult, member_stiffness
 from sparwright.stock.member import build_member
 from sparwright.stock.model import Member
@@ -56,8 +58,8 @@ def make_plan(job: Job, progress: Progress | None = None) -> Plan:
     """Answer all six questions of a job.
 
     The stiffness, whose finite elements take as long as all else together, is computed in a process of its own
-    meanwhile, and the sides are proved side by side. progress: called with the name of each step as it begins. Raises BadInput for what the job file
-    cannot mean.
+    meanwhile, and the sides are proved side by side. progress: called with the name of each step as it begins. Raises
+    BadInput for what the job file cannot mean.
     """
     clock = Clock(progress)
     with clock.step("member"):
@@ -133,7 +135,10 @@ def _programs(
 def _proofs(
     programs: tuple[Program, ...], member: Member, placement: Placement, job: Job, pool: Executor
 ) -> tuple[Proof, ...]:
-    """One proof for the pads and one a side; all sides but the last are proved in other processes meanwhile."""
+    """One proof for the pads, one a side, and, of two sides and more, one for all of them together.
+
+    All sides but the last are proved in other processes meanwhile; each hands back what it really cut.
+    """
     if not placement.setups:
         return ()
 
@@ -141,8 +146,11 @@ def _proofs(
         return [(p.name, p.text) for p in programs if p.side == side or p.side.startswith(f"{side}-")]
 
     *others, last = placement.setups
-    prove = partial(prove_side, setups=placement.setups)
+    prove = partial(prove_and_keep, setups=placement.setups)
     later = [pool.submit(prove, texts(setup.side), member, setup, job) for setup in others]
     here = prove(texts(last.side), member, last, job)
     pads = prove_pads(texts("pads"), placement, job)
-    return (pads, *(f.result() for f in later), here)
+    sides = [*(f.result() for f in later), here]
+    cuts = [cut for _, cut in sides if cut is not None]
+    together = [prove_together(cuts, member, job)] if len(cuts) > 1 else []
+    return (pads, *(proof for proof, _ in sides), *together)

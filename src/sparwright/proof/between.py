@@ -39,30 +39,39 @@ class Least:
 
 
 def floor_places(case: Case, cut: Cutaway, target: Target) -> np.ndarray:
-    """Places (m, 3) on the floor and walls of a target as cut."""
+    """Places (m, 3) on the floor and walls of a target as cut: of the floor the deepest in every square."""
     grid = case.scene.grid
     runs = runs_inside(case, target.outline.buffer(2 * grid.cell))
-    found = [np.empty((0, 3))]
+    if len(runs) == 0:
+        return wall_places(target, 0.0)
+    j0, i0 = int(runs[:, 0].min()), int(runs[:, 1].min())
+    side = max(1, round(SQUARE / grid.cell))
+    down, across = (
+        -(-int(past - first) // side) for past, first in ((runs[:, 0].max() + 1, j0), (runs[:, 2].max(), i0))
+    )
+    depth = np.full((down * side, across * side), np.inf, dtype=np.float32)
     for j, a, b in runs:
-        i = np.arange(a, b)
         n = cut.after[j, a:b]
-        i = i[n < case.scene.before[j, a:b] - 1e-4]
-        x = grid.x0 + (i + 0.5) * grid.cell
-        found.append(np.column_stack([x, np.full(len(i), grid.s0 + (j + 0.5) * grid.cell), cut.after[j, i]]))
-    places = np.concatenate(found)
-    deep_first = places[np.argsort(places[:, 2], kind="stable")]
-    _, first = np.unique(np.floor(deep_first[:, :2] / SQUARE), axis=0, return_index=True)
-    places = deep_first[first]
-    deepest = float(places[:, 2].min()) if len(places) else 0.0
-    return np.concatenate([places, wall_places(target, -deepest)])
+        depth[j - j0, a - i0 : b - i0] = np.where(n < case.scene.before[j, a:b] - 1e-4, n, np.inf)
+    squares = depth.reshape(down, side, across, side).swapaxes(1, 2).reshape(down * across, side * side)
+    lowest = squares.argmin(axis=1)
+    n = squares[np.arange(len(squares)), lowest]
+    k = np.flatnonzero(np.isfinite(n))
+    j = j0 + k // across * side + lowest[k] // side
+    i = i0 + k % across * side + lowest[k] % side
+    floor = np.column_stack([grid.x0 + (i + 0.5) * grid.cell, grid.s0 + (j + 0.5) * grid.cell, n[k]])
+    return np.concatenate([floor, wall_places(target, -float(n[k].min(initial=0.0)))])
 
 
 def designed_places(target: Target) -> np.ndarray:
-    """The same of a target as wanted: its walls, and its floor in squares of STEP."""
+    """The same of a target as wanted: its walls, and its floor in squares."""
     x0, s0, x1, s1 = target.outline.bounds
-    x, s = np.meshgrid(np.arange(x0, x1, STEP), np.arange(s0, s1, STEP))
-    inside = shapely.contains_xy(target.outline, x.ravel(), s.ravel())
-    floor = np.column_stack([x.ravel()[inside], s.ravel()[inside], np.full(inside.sum(), -target.depth)])
+    x, s = (
+        a.ravel()
+        for a in np.meshgrid(np.arange(x0, x1, SQUARE) + SQUARE / 2, np.arange(s0, s1, SQUARE) + SQUARE / 2)
+    )
+    inside = shapely.contains_xy(target.outline, x, s)
+    floor = np.column_stack([x[inside], s[inside], np.full(inside.sum(), -target.depth)])
     return np.concatenate([floor, wall_places(target, target.depth)])
 
 
@@ -91,31 +100,32 @@ def metal_to(
     if len(near) == 0:
         return None
     p = p[near]
-    spots = shapely.points(p[:, :2])
-    beside = shapely.distance(target.outline, spots)
+    shapely.prepare(target.outline)
+    inside = shapely.contains_xy(target.outline, p[:, 0], p[:, 1])
     below = -target.depth - p[:, 2]
-    meets = (beside <= 0) & (below < 0)
     foot = p.copy()
-    outside = beside > 0
-    foot[outside, :2] = shapely.get_coordinates(
-        shapely.line_interpolate_point(
-            target.outline.exterior, shapely.line_locate_point(target.outline.exterior, spots[outside])
-        )
-    )
     foot[below > 0, 2] = -target.depth
+    spots = shapely.points(p[~inside, :2])
+    rim = target.outline.exterior
+    foot[~inside, :2] = shapely.get_coordinates(
+        shapely.line_interpolate_point(rim, shapely.line_locate_point(rim, spots))
+    )
     metal = np.linalg.norm(foot - p, axis=1)
-    depth_in = np.minimum(shapely.distance(target.outline.exterior, spots), -below)
-    metal[meets] = -depth_in[meets]
-    middle = there.to_member((p + foot) / 2)
+    meets = np.flatnonzero(inside & (below < 0))
+    metal[meets] = -np.minimum(shapely.distance(rim, shapely.points(p[meets, :2])), -below[meets])
+    close = np.flatnonzero((metal < NEAR) & (np.abs(metal) > 1e-9))
+    middle = (p + foot) / 2
     solid = member.section.shape.buffer(-SKIN_OF)
     shapely.prepare(solid)
-    inside = shapely.contains_xy(solid, middle[:, 1], middle[:, 2])
-    inside &= (middle[:, 0] > 0) & (middle[:, 0] < member.length)
-    inside &= (metal < NEAR) & (np.abs(metal) > 1e-9)
-    if not inside.any():
-        return None
-    k = int(np.flatnonzero(inside)[metal[inside].argmin()])
-    return float(metal[k]), int(near[k])
+    order = close[np.argsort(metal[close], kind="stable")]
+    for some in np.array_split(order, max(1, len(order) // 2000)):
+        xyz = there.to_member(middle[some])
+        within = shapely.contains_xy(solid, xyz[:, 1], xyz[:, 2])
+        within &= (xyz[:, 0] > 0) & (xyz[:, 0] < member.length)
+        if within.any():
+            k = int(some[within.argmax()])
+            return float(metal[k]), int(near[k])
+    return None
 
 
 def _bounds(face: Face, target: Target) -> np.ndarray:

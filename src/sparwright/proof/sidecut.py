@@ -161,7 +161,7 @@ class Keeper:
         self.case: Case | None = None
         self.cut: Cutaway | None = None
 
-    def __call__(self, case: Case, cut: Cutaway) -> None:
+    def __call__(self, case: Case, cut: Cutaway, *_: object) -> None:
         self.case, self.cut = case, cut
 
     def record(self, proof: Proof) -> SideCut | None:
