@@ -1,84 +1,59 @@
 """Feed the reader broken programs by the million, and watch for crashes, hangs, growing memory and disagreement.
 
-    python benchmarks/fuzz_reader.py [blocks] [seconds] [seed] [folder]
+    python benchmarks/fuzz_reader.py fast [blocks] [seconds] [seed] [folder]
+    python benchmarks/fuzz_reader.py guided [blocks] [seconds] [seed] [folder]
 
-Programs grow from those in tests/program/corpus by random changes: bytes flipped, words put in, numbers swapped,
-lines moved, files spliced. A change that makes the reader run lines of its own source no program has run before is
-kept as stock for later ones (coverage-guided). Every program is read compiled; every eighth one, and every short
-one, word by word as well, and both must agree to the last bit. What was kept as stock is written to the folder, where one
-is given: small ones worth keeping belong into the corpus. Prints the count, the slowest program, and memory.
+Programs grow from those in tests/program/corpus, and from those in the folder where one is given, by random changes
+(fuzz_text.py). Both ways of reading must agree to the last bit on every program that is read both ways.
+
+guided: short programs, the kernels not compiled but run as the Python they are written in, so that every step from one
+line of the reader's source to the next is seen, the kernels' too. A program that takes a step none has taken before is kept as
+stock for later ones, and written to the folder. fast: long programs, compiled; every eighth one is read word by word as well.
+
+The run fails where a program crashes the reader, takes over 10 s, is read in two different ways, or where the memory held
+at the end is more than a little over what was held after the first programs.
 """
 
 from __future__ import annotations
 
+import gc
+import hashlib
+import os
 import random
 import resource
 import signal
 import sys
 import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
 from pathlib import Path
 from types import CodeType, FrameType
 from typing import Any
 
+if __name__ == "__main__" and sys.argv[1:2] == ["guided"]:
+    os.environ["NUMBA_DISABLE_JIT"] = "1"  # before the compiler is loaded
+
+import numba
 import numpy as np
 
-from sparwright.program import kernels, plain, reader  # noqa: F401 (kernels: loaded, so that its code is used)
+sys.path.insert(0, str(Path(__file__).parent))
+
+from fuzz_text import changed, many
+
+from sparwright.program import kernels, plain, reader
 from sparwright.program.model import Reading
 
 CORPUS = Path(__file__).parent.parent / "tests" / "program" / "corpus"
 ROOM = str(Path(reader.__file__).parent)
 LONGEST = 10.0  # seconds one program may take before it counts as a hang
+SHORT = 400  # bytes of a program that is watched line by line
+WARM = 2000  # programs after which memory must have settled
+GROWTH = 24.0  # MB it may still grow by, once what is kept as stock is taken off: pages held by the allocator
 NAMES = (
-    "kind",
-    "path",
-    "centre",
-    "feed",
-    "line",
-    "plane",
-    "rpm",
-    "spindle",
-    "tool",
-    "length",
-    "cycle",
-    "work",
-)
+    "kind", "path", "centre", "feed", "line", "plane", "rpm", "spindle", "tool", "length", "cycle", "work",
+)  # fmt: skip
 REST = ("blocks", "dwell_seconds", "ended", "errors", "stops", "messages", "passed")
-TOKENS = [
-    *(f"G{n}" for n in (0, 1, 2, 3, 4, 10, 17, 18, 19, 20, 21, 28, 30, 38.2, 40, 41, 43, 49, 53, 54, 59.3, 61, 64, 80)),
-    *(f"G{n}" for n in (81, 82, 83, 84, 85, 86, 87, 88, 89, 90, 91, 92, 92.1, 92.2, 92.3, 93, 94, 98, 99)),
-    *(f"M{n}" for n in (0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 30, 48, 49, 60, 98)),
-    *"XYZIJKRFSTPQLHDNABO#=[](){}/%;.+-*\t \r\n\0\xff",
-    *("X1", "Y-2.5", "Z.5", "I3", "J0", "K-1", "R5", "F100", "S9000", "T2", "P1", "Q.5", "L3", "H1", "\r\n"),
-    *("[1/0]", "[2**[0-.5]]", "#1", "##2", "#5221", "sin[30]", "atan[1]/[2]", "1e9", "999999999", "0.000000001", "-0"),
-    *("(msg, x)", "(c)", "N99999", "mod", "**", "xor", "#1=2", "#5161=99999999", " " * 260, "[" * 130, "9" * 40),
-]  # fmt: skip
-WORDS = [t.encode("latin-1") for t in TOKENS]
-
-
-def changed(data: bytes, draw: random.Random, stock: list[bytes]) -> bytes:
-    """A program with a few random changes."""
-    new = bytearray(data)
-    for _ in range(draw.choice((1, 1, 2, 3, 5, 9))):
-        at = draw.randrange(len(new) + 1)
-        what = draw.random()
-        if what < 0.4:
-            new[at:at] = draw.choice(WORDS)
-        elif what < 0.5:
-            new[at : at + draw.randint(1, 12)] = b""
-        elif what < 0.6 and at < len(new):
-            new[at] = draw.randrange(256)
-        elif what < 0.75 and at < len(new):
-            new[at : at + draw.randint(1, 6)] = str(round(draw.uniform(-99, 99), draw.randint(0, 4))).encode()
-        elif what < 0.9:
-            lines = new.split(b"\n")
-            taken = draw.choice(draw.choice(stock).split(b"\n"))
-            lines.insert(draw.randrange(len(lines) + 1), bytearray(taken))
-            new = bytearray(b"\n".join(lines))
-        else:
-            other = draw.choice(stock)
-            begin = draw.randrange(len(other) + 1)
-            new[at:at] = other[begin : begin + draw.randint(1, 200)]
-    return bytes(new[:20_000])
+Step = tuple[CodeType, int, int]  # function, line before (0: none), line
 
 
 def read(data: bytes, way: Any) -> Reading:
@@ -102,97 +77,198 @@ def sound(reading: Reading) -> bool:
     )
 
 
-def lines_run(data: bytes) -> set[tuple[CodeType, int]]:
-    """The lines of the reader's source that run while a program is read word by word."""
-    met: set[tuple[CodeType, int]] = set()
+def uncompiled() -> None:
+    """Run the kernels as Python. Bytes become whole numbers as the compiler widens them, not ones that wrap at 256; whole
+    numbers wrap without a word, as compiled.
+    """
+    if not numba.config.DISABLE_JIT:
+        raise RuntimeError("set NUMBA_DISABLE_JIT=1 before the compiler is loaded")
+    inner = kernels.run_lines
+
+    def widened(text: np.ndarray, *rest: Any) -> Any:
+        with np.errstate(over="ignore"):
+            return inner(text.astype(np.int64), *rest)
+
+    kernels.run_lines = widened
+
+
+def steps(run: Callable[[], Reading]) -> tuple[Reading, set[Step]]:
+    """A reading, and the steps from line to line of the reader's source made in it."""
+    met: set[Step] = set()
 
     def watch(frame: FrameType, event: str, _: object) -> Any:
-        if not frame.f_code.co_filename.startswith(ROOM):
+        code = frame.f_code
+        if not code.co_filename.startswith(ROOM):
             return None
-        if event == "line":
-            met.add((frame.f_code, frame.f_lineno))
-        return watch
+        last = 0
+
+        def inside(frame: FrameType, event: str, _: object) -> Any:
+            nonlocal last
+            if event == "line":
+                met.add((code, last, frame.f_lineno))
+                last = frame.f_lineno
+            return inside
+
+        return inside
 
     sys.settrace(watch)
     try:
-        read(data, None)
+        return run(), met
     finally:
         sys.settrace(None)
-    return met
 
 
 def memory() -> float:
-    """Memory held now, MB."""
+    """Memory held now, MB, after what can be freed has been."""
+    gc.collect()
     pages = int(Path("/proc/self/statm").read_text().split()[1])
     return pages * resource.getpagesize() / 1e6
 
 
-def main(blocks: int, seconds: float, seed: int, folder: str = "") -> None:
+@dataclass
+class Fuzz:
+    """A run. stock: programs to change. known: steps met so far. held: memory after the first programs, MB."""
+
+    draw: random.Random
+    stock: list[bytes]
+    folder: Path | None = None
+    known: set[Step] = field(default_factory=set)
+    kept: int = 0
+    kept_bytes: int = 0
+    blocks: int = 0
+    programs: int = 0
+    both: int = 0
+    slowest: float = 0.0
+    held: float = 0.0
+    now: bytes = b""
+
+    def fast(self) -> None:
+        """One long program, compiled; every eighth both ways."""
+        self.now = many(self.draw, self.stock)
+        found = self._timed(lambda: read(self.now, plain.read_compiled))
+        if self.programs % 8 == 0:
+            self._compare(found, read(self.now, None))
+        self._counted(found)
+
+    def guided(self) -> None:
+        """One short program, both ways, every step of both watched."""
+        self.now = changed(self.draw.choice(self.stock), self.draw, self.stock, SHORT)
+        self._watched()
+
+    def _watched(self) -> None:
+        found, met = self._timed(lambda: steps(lambda: read(self.now, plain.read_compiled)))
+        words, more = steps(lambda: read(self.now, None))
+        self._compare(found, words)
+        self._counted(found)
+        fresh = (met | more) - self.known
+        if fresh:
+            self.known |= fresh
+            self._keep()
+
+    def begin(self) -> None:
+        """Watch the stock itself, so that only what is new counts later."""
+        for data in self.stock:
+            self.now = data
+            for way in (plain.read_compiled, None):
+                self.known |= steps(lambda way=way: read(self.now, way))[1]
+
+    def settle(self) -> None:
+        """Note the memory held once the first programs are read."""
+        if self.programs == WARM:
+            self.held = memory()
+
+    def check_memory(self) -> float:
+        """Memory held, MB; fails where it has grown since the first programs."""
+        now = memory()
+        if self.held and now - self.held > GROWTH + 10 * self.kept_bytes / 1e6:
+            raise AssertionError(
+                f"memory grew from {self.held:.0f} to {now:.0f} MB over {self.programs - WARM} programs"
+            )
+        return now
+
+    def _keep(self) -> None:
+        self.stock.append(self.now)
+        self.kept += 1
+        self.kept_bytes += len(self.now)
+        if self.folder is not None:
+            (self.folder / f"{hashlib.sha256(self.now).hexdigest()[:16]}.nc").write_bytes(self.now)
+
+    def _timed(self, run: Callable[[], Any]) -> Any:
+        begun = time.perf_counter()
+        found = run()
+        self.slowest = max(self.slowest, time.perf_counter() - begun)
+        return found
+
+    def _compare(self, a: Reading, b: Reading) -> None:
+        self.both += 1
+        if not agree(a, b):
+            raise AssertionError(f"the two ways differ: {self.now!r}")
+
+    def _counted(self, found: Reading) -> None:
+        if not sound(found):
+            raise AssertionError(f"not sound: {self.now!r}")
+        self.blocks += found.blocks
+        self.programs += 1
+
+
+def stock_of(folder: Path | None, longest: int | None = None) -> list[bytes]:
+    """Programs of the corpus and of the folder, no longer than so many bytes."""
+    paths = sorted(CORPUS.iterdir()) + (sorted(folder.iterdir()) if folder is not None else [])
+    return [data for data in (p.read_bytes() for p in paths) if longest is None or len(data) <= longest]
+
+
+def kernel_share(known: set[Step]) -> tuple[int, int]:
+    """Lines of the kernels met, and lines that hold code there."""
+    functions = [f for f in vars(kernels).values() if getattr(f, "__module__", "") == kernels.__name__]
+    codes = {f.__code__ for f in functions if hasattr(f, "__code__")}
+    codes |= {code for code, _, _ in known if code.co_filename == kernels.__file__}
+    lines = {(c, n) for c in codes for _, _, n in c.co_lines() if n and n != c.co_firstlineno}
+    return len({(c, n) for c, _, n in known if (c, n) in lines}), len(lines)
+
+
+def main(mode: str, blocks: int, seconds: float, seed: int, folder: str = "") -> None:
     """Run until so many blocks (lines with something on them) or seconds are done."""
-    draw = random.Random(seed)
-    stock = [p.read_bytes() for p in sorted(CORPUS.iterdir())]
-    known = set().union(*(lines_run(data) for data in stock))
-    first_known, first_stock = len(known), len(stock)
-    begun, done, programs, slowest, held = time.time(), 0, 0, (0.0, b""), 0.0
+    place = Path(folder) if folder else None
+    guided = mode == "guided"
+    stock = stock_of(place, SHORT if guided else None)
+    fuzz = Fuzz(random.Random(seed), stock, place if guided else None)
+    first = len(stock)
+    if guided:
+        uncompiled()
+        fuzz.begin()
+    first_known, begun = len(fuzz.known), time.time()
     told = begun
 
     def late(*_: object) -> None:
-        raise TimeoutError(f"hang: {data!r}")
+        raise TimeoutError(f"hang: {fuzz.now!r}")
 
     signal.signal(signal.SIGALRM, late)
-    while done < blocks and time.time() - begun < seconds:
-        data = changed(draw.choice(stock), draw, stock)
-        guided = programs % 40 == 0
-        if not guided:
-            data = b"\n".join(
-                changed(draw.choice(stock), draw, stock) for _ in range(draw.choice((1, 4, 16, 64)))
-            )
-            # A program end would leave the rest unread.
-            data = (
-                data.replace(b"m2\n", b"m5\n")
-                .replace(b"m30\n", b"m5\n")
-                .replace(b"M30\n", b"M5\n")
-                .replace(b"%", b"")
-            )
+    while fuzz.blocks < blocks and time.time() - begun < seconds:
         signal.setitimer(signal.ITIMER_REAL, LONGEST * (10 if guided else 1))
-        t = time.perf_counter()
-        found = read(data, plain.read_compiled)
-        taken = time.perf_counter() - t
-        if not sound(found):
-            raise AssertionError(f"not sound: {data!r}")
-        if (guided or programs % 8 == 0) and not agree(found, read(data, None)):
-            raise AssertionError(f"the two ways differ: {data!r}")
-        if guided:
-            met = lines_run(data)
-            if not met <= known:
-                known |= met
-                stock.append(data)
+        fuzz.guided() if guided else fuzz.fast()
         signal.setitimer(signal.ITIMER_REAL, 0)
-        done += found.blocks
-        programs += 1
-        slowest = max(slowest, (taken, data))
-        if programs == 2000:
-            held = memory()
+        fuzz.settle()
         if time.time() - told > 30:
             told = time.time()
+            held = fuzz.check_memory()
             print(
-                f"  {done} blocks, {programs} programs, {told - begun:.0f} s, {memory():.0f} MB", flush=True
+                f"  {fuzz.blocks} blocks, {fuzz.programs} programs, {told - begun:.0f} s, {held:.0f} MB, stock {len(stock)}",
+                flush=True,
             )
+    held = fuzz.check_memory()
     print(
-        f"seed {seed}: {done} blocks of {programs} programs in {time.time() - begun:.0f} s; no crash, no hang, no disagreement; "
-        f"slowest {slowest[0]:.2f} s; memory {held:.0f} MB after 2000 programs, {memory():.0f} MB at the end; "
-        f"source lines run {first_known} by the corpus, {len(known)} in all; stock {first_stock} to {len(stock)}"
+        f"{mode}, seed {seed}: {fuzz.blocks} blocks of {fuzz.programs} programs, {fuzz.both} of them both ways, in "
+        f"{time.time() - begun:.0f} s, {time.process_time():.0f} s cpu; no crash, no hang, no disagreement; slowest "
+        f"{fuzz.slowest:.2f} s; memory {fuzz.held:.0f} MB after {WARM} programs, {held:.0f} MB at the end"
     )
-    if folder:
-        for k, kept in enumerate(stock[first_stock:]):
-            (Path(folder) / f"kept-{seed}-{k:02d}.nc").write_bytes(kept)
+    if guided:
+        met, there = kernel_share(fuzz.known)
+        print(
+            f"steps of the source {first_known} by the corpus, {len(fuzz.known)} in all; stock {first} to {len(stock)}; "
+            f"lines of the kernels run {met} of {there}"
+        )
 
 
 if __name__ == "__main__":
-    given = sys.argv[1:]
-    main(
-        int(given[0]) if given else 1_000_000,
-        float(given[1]) if len(given) > 1 else 600.0,
-        int(given[2]) if len(given) > 2 else 1,
-        given[3] if len(given) > 3 else "",
-    )
+    given = [*sys.argv[1:], *("fast", "1000000", "600", "1", "")[len(sys.argv) - 1 :]]
+    main(given[0], int(given[1]), float(given[2]), int(given[3]), given[4])
