@@ -188,7 +188,7 @@ at = [[60, 0], [250, 10], [440, -10]]
 """
 
 
-def test_a_short_bar_has_its_stop_pin_and_would_do_straight(small_job: Maker) -> None:
+def test_a_short_bar_has_its_stop_pin_and_lies_straight(small_job: Maker) -> None:
     member, job = small_job(HOLES, placing='fit = "push"\npads = 2')
     placement = place(member, job)
     assert placement.fit.fits
@@ -200,7 +200,11 @@ def test_a_short_bar_has_its_stop_pin_and_would_do_straight(small_job: Maker) ->
     low, high = first.slot["top"]
     assert high - low == pytest.approx(60.05)
     assert len(setup.pads) == 2
-    assert "would do too" in finding(placement, "lying straight").why
+    assert "It lies straight" in finding(placement, "lying straight").why
+    assert setup.pose.angle == 0.0
+    assert placement.fit.taken is not None
+    assert placement.fit.margin > placement.fit.taken.margin >= 10
+    assert "straight does with room" in finding(placement, "greatest margin of any pose").why
     assert setup.face_height == 18 - 4 + 12
 
 
@@ -223,7 +227,7 @@ def test_the_narrower_slot_goes_first(small_job: Maker) -> None:
         low, high = setup.pads[0].slot[setup.side]
         middles.append(setup.pose.to_bed(np.array([(0, (low + high) / 2)])))
     # "bottom" is the flange's underside beside the web: its own middle lies off the slots' line, the slots do not.
-    assert placement.setups[0].pose.x != placement.setups[1].pose.x
+    assert placement.setups[0].pose.y != placement.setups[1].pose.y
     assert middles[0] == pytest.approx(middles[1], abs=1e-9)
 
 
@@ -336,11 +340,47 @@ def test_narrow_pads_and_high_members_are_told(small_job: Maker) -> None:
     assert "thinner pads" in finding(placement, "tip over face and clamps").why
 
 
+def test_the_job_may_name_its_angle_and_its_place(small_job: Maker) -> None:
+    placement = place(*small_job(HOLES, placing="angle = 30"))
+    (setup,), taken = placement.setups, placement.fit.taken
+    assert taken is not None
+    assert math.degrees(setup.pose.angle) == pytest.approx(30)
+    assert "names its own pose" in finding(placement, "greatest margin of any pose").why
+    placed = place(*small_job(HOLES, placing="angle = 30\nat = [180, 250]"))
+    assert placed.fit.taken is not None
+    assert placed.fit.fits
+    pose = placed.setups[0].pose
+    assert (pose.x, pose.y) == pytest.approx((180, 250))
+    # The margin is the nearest needed position's, by hand: positions turned, moved, and held against the reach.
+    member, job = small_job(HOLES, placing="angle = 30\nat = [180, 250]")
+    bed = placed.fit.taken.pose.to_bed(needed_positions(member, job)[0])
+    least = min(bed.min(), 860 - bed.max())
+    assert placed.fit.taken.margin == pytest.approx(least, abs=1e-6)
+    assert placed.fit.taken.margin < taken.margin
+
+
+def test_a_named_pose_out_of_reach_is_a_no_go_that_says_what_would_fit(small_job: Maker) -> None:
+    placement = place(*small_job(HOLES, placing="angle = 0\nat = [500, 400]"))
+    assert not placement.fit.fits
+    assert placement.setups == ()
+    assert placement.fit.taken is not None
+    assert placement.fit.taken.margin == pytest.approx(860 - 940, abs=5)
+    reach = finding(placement, "cuts in the reach")
+    assert reach.verdict is Verdict.NO_GO
+    assert "take the two keys out and it fits" in reach.why
+
+
+def test_a_place_without_an_angle_is_refused(small_job: Maker) -> None:
+    with pytest.raises(BadInput, match="half a pose; give angle too"):
+        small_job(HOLES, placing="at = [10, 10]")
+
+
 def test_a_member_without_features_needs_no_place(small_job: Maker) -> None:
     member, job = small_job("")
     placement = place(member, job)
     assert placement.setups == ()
     assert placement.fit.fits
+    assert placement.fit.taken is None
 
 
 def test_an_unknown_side_is_refused(small_job: Maker) -> None:

@@ -59,6 +59,18 @@ def test_a_wish_out_of_reach_is_a_no_go_that_says_what_to_change(bridge_job, bri
     assert "leave a thicker skin, wider ribs or fewer pockets" in worst.why
 
 
+def test_too_little_mass_out_asks_for_more_to_be_cut(bridge_job, bridge_member, wall, masses):
+    wishes = bridge_job.file.wishes.model_copy(update={"mass_out": 1.5 * masses[1]})
+    job = bridge_job.model_copy(update={"file": bridge_job.file.model_copy(update={"wishes": wishes})})
+    out = next(
+        f
+        for f in stiff_enough(job, bridge_member, wall, masses, 10.0).answer.findings
+        if f.name == "mass out"
+    )
+    assert out.verdict is Verdict.NO_GO
+    assert "thinner skin or narrower ribs" in out.why
+
+
 def test_without_a_machine_the_member_is_answered_alone(bridge_job, bridge_member, wall, masses):
     found = stiff_enough(bridge_job.model_copy(update={"served": None}), bridge_member, wall, masses, None)
     assert found.served is None

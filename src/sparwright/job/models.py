@@ -33,12 +33,14 @@ from sparwright.job.machines import (
     Spindle,
 )
 from sparwright.job.quantities import (
+    Angle,
     Count,
     Force,
     Frequency,
     KeyFault,
     Length,
     Mass,
+    Place,
     Ratio,
     Table,
     refuse_twins,
@@ -169,6 +171,17 @@ class Placing(Table):
     margin: Length = Field(
         default=2, ge=0, description="least margin wanted between any cut and the end of the reach, mm"
     )
+    angle: Angle | None = Field(
+        default=None,
+        ge=-180,
+        le=180,
+        description="angle of the member on the bed, degrees from +X; if not said straight where that leaves 10 mm, "
+        "else the angle of greatest margin",
+    )
+    at: Place | None = Field(
+        default=None,
+        description="X and Y of the middle of the datum end in the reach, mm; asks for angle too",
+    )
     pads: Count = Field(
         default=4, ge=2, le=12, description="number of pads; the outer two locate, the others carry"
     )
@@ -188,6 +201,12 @@ class Placing(Table):
     friction: Ratio = Field(
         default=0.2, gt=0, le=2, description="friction of member on pad, low end of the range"
     )
+
+    @model_validator(mode="after")
+    def _whole_pose(self) -> Placing:
+        if self.at is not None and self.angle is None:
+            raise KeyFault("a place without an angle is half a pose; give angle too, or leave at out", "at")
+        return self
 
 
 class Cutting(Table):
@@ -253,6 +272,10 @@ class Head(Table):
 
     title: str = Field(min_length=1, description="title printed on every sheet")
     notes: str = Field(default="", description="a note printed on the overview")
+    units: Literal["mm", "inch"] = Field(
+        default="mm", description="lengths, forces, torques and masses of the printed packet: metric or inch"
+    )
+    paper: Literal["A4", "US Letter"] = Field(default="A4", description="paper of the printed packet")
     bed: str = Field(description="file of the machine that cuts: beside the job file, or one that ships")
     cutters: str = Field(description="file of the cutters at hand: beside the job file, or one that ships")
     served: str | None = Field(default=None, description="file of the machine the member will serve")
@@ -272,10 +295,6 @@ class JobFile(Table):
     keep_clear: tuple[KeepClear, ...] = Field(default=(), description="zones pockets stay out of")
     placing: Placing = Field(default=Placing(), description="how the member is placed and held")
     cutting: Cutting = Field(default=Cutting(), description="wishes and limits for the cuts")
-    units: Literal["mm", "inch"] = Field(
-        default="mm", description="lengths, forces, torques and masses of the printed packet: metric or inch"
-    )
-    paper: Literal["A4", "US Letter"] = Field(default="A4", description="paper of the printed packet")
     wishes: Wishes = Field(default=Wishes(), description="what the finished member must keep")
 
     @model_validator(mode="after")

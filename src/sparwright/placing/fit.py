@@ -268,9 +268,10 @@ def margin_between_uprights(
     return best, offset[np.arange(len(angles)), away.argmin(axis=1)]
 
 
-def _x_offset(
+def x_offset(
     points: np.ndarray, body: np.ndarray, reach: float, uprights: Uprights, angle: float, oy: float
 ) -> float:
+    """The X offset that goes with a Y offset at an angle: in the middle of what reach and uprights leave, mm."""
     at = np.array([angle])
     px, _ = turned(points, at)
     bx, by = turned(body, at)
@@ -331,7 +332,7 @@ def search(points: np.ndarray, body: np.ndarray, reach: tuple[float, float], upr
     if np.all((margins >= free - TOUCH) | (free < min(0.0, plain.best.margin) - TOUCH)):
         best = plain.best
         y = float(margin_between_uprights(corners, outline, reach, uprights, np.array([best.angle]))[1][0])
-        x = _x_offset(corners, outline, reach[0], uprights, best.angle, y)
+        x = x_offset(corners, outline, reach[0], uprights, best.angle, y)
         return Search(Lie(x, y, best.angle, best.margin), plain.angles)
     return _scanned(score, grid, margins)
 
@@ -363,7 +364,7 @@ def _scanned(score: _Score, grid: np.ndarray, margins: np.ndarray) -> Search:
         score.points, score.body, score.reach, score.uprights, np.array([angle])
     )
     y = float(offset[0])
-    x = _x_offset(score.points, score.body, score.reach[0], score.uprights, angle, y)
+    x = x_offset(score.points, score.body, score.reach[0], score.uprights, angle, y)
     found: list[tuple[float, float]] = []
     allowed = margins >= -TOUCH
     i = 0

@@ -10,10 +10,11 @@ import numpy as np
 
 from sparwright.answers import Finding, Verdict
 from sparwright.job.models import Bed
+from sparwright.placing.chosen import Chooser, uprights_of
 from sparwright.placing.fit import (
     EQUAL,
+    Lie,
     Search,
-    Uprights,
     hull,
     margin_between_uprights,
     search,
@@ -33,26 +34,15 @@ ROOM = 2.0
 @dataclass(frozen=True)
 class Fitted:
     """The chosen arrangement (None where the pads cannot be cut in place), the search over all that is then needed, and
-    the search over the features alone. needed: all positions in (x, t)."""
+    the search over the features alone. needed: all positions in (x, t). lie: the pose that is cut in. asked: whether the
+    job itself named it."""
 
     arrangement: Arrangement | None
     found: Search
     features: Search
     needed: Needed
-
-
-def uprights_of(bed: Bed) -> Uprights:
-    """Inner faces of the uprights in X and the band they sweep in Y, in the reach's frame.
-
-    The uprights are taken to stand in line with the spindle in Y, half their depth before and behind it.
-    """
-    middle = bed.reach[0] / 2 + bed.throat_offset
-    return Uprights(
-        middle - bed.throat / 2,
-        middle + bed.throat / 2,
-        -bed.upright_depth / 2,
-        bed.reach[1] + bed.upright_depth / 2,
-    )
+    lie: Lie
+    asked: bool
 
 
 def common_needed(lyings: Sequence[Lying]) -> Needed:
@@ -74,7 +64,7 @@ def _thresholds(wanted: float, alone: float) -> tuple[tuple[float, bool], ...]:
 
 
 def fit_job(bench: Bench) -> Fitted:
-    """The pose of greatest margin for the best liked arrangement whose margin does.
+    """The pose to cut in, for the best liked arrangement whose margin does.
 
     Arrangements are tried in the order they are liked: first with room for lead-ins over the wanted margin, then with the
     wanted margin, then with any. Where the features alone do not fit, or no pads' slots do, the features are fitted
@@ -84,9 +74,12 @@ def fit_job(bench: Bench) -> Fitted:
     reach, uprights = (bed.reach[0], bed.reach[1]), uprights_of(bed)
     features = common_needed(lyings)
     body = body_corners(bench.member.length, lyings)
+    chooser = Chooser(bench.placing, bed, body)
     alone = search(features.points, body, reach, uprights)
-    if alone.best.margin < 0:
-        return Fitted(None, alone, alone, features)
+    lie_alone = chooser.choose(features.points, alone)
+    unpadded = Fitted(None, alone, alone, features, lie_alone, chooser.asked)
+    if lie_alone.margin < 0:
+        return unpadded
     corners = hull(features.points)
     tried: list[tuple[Arrangement, Needed, float]] = []
     source = arrangements(bench)
@@ -99,28 +92,28 @@ def fit_job(bench: Bench) -> Fitted:
             tried.append((a, pads, margin))
             yield tried[-1]
 
-    for asked, by_hand in _thresholds(bench.placing.margin, alone.best.margin):
+    for asked, by_hand in _thresholds(bench.placing.margin, lie_alone.margin):
         for a, pads, margin in each():
             if margin < asked - EQUAL or (a.by_hand and not by_hand):
                 continue
             needed = gathered([features, pads])
             found = search(needed.points, body, reach, uprights)
-            if found.best.margin >= asked - EQUAL:
-                return Fitted(a, found, alone, needed)
-    return Fitted(None, alone, alone, features)
+            lie = chooser.choose(needed.points, found)
+            if lie.margin >= asked - EQUAL:
+                return Fitted(a, found, alone, needed, lie, chooser.asked)
+    return unpadded
 
 
-def limited_by(fitted: Fitted, body: np.ndarray, bed: Bed) -> str:
-    """What holds the margin, in plain words that follow "limited by"."""
-    best = fitted.found.best
-    held = sides_that_hold(best, fitted.needed.points, (bed.reach[0], bed.reach[1]))
-    near = best.margin + 1e-3
+def limited_by(fitted: Fitted, lie: Lie, body: np.ndarray, bed: Bed) -> str:
+    """What holds a lie's margin, in plain words that follow "limited by"."""
+    held = sides_that_hold(lie, fitted.needed.points, (bed.reach[0], bed.reach[1]))
+    near = lie.margin + 1e-3
     words = []
     for axis, low, high in (("X", "left", "right"), ("Y", "front", "back")):
         if min(held[low][0], held[high][0]) <= near:
             first, second = (fitted.needed.names[held[k][1]] for k in (low, high))
             words.append(f"the reach along {axis} ({first} at the {low}, {second} at the {high})")
-    left, right = upright_gaps(best, body, uprights_of(bed))
+    left, right = upright_gaps(lie, body, uprights_of(bed))
     if min(left, right) <= near:
         words.append("the member's body between the uprights")
     return " and ".join(words)
@@ -175,20 +168,34 @@ def judged(value: float, wanted: float) -> Verdict:
     return Verdict.GO if value >= wanted - EQUAL else Verdict.CAUTION
 
 
+def _where_it_misses(fitted: Fitted) -> str:
+    """The head of the sentence on a pose that does not do."""
+    degrees, missing = math.degrees(fitted.lie.angle), -fitted.lie.margin
+    if not fitted.asked:
+        return f"Even at the best angle, {degrees:.2f}°, {missing:.2f} mm are missing at each end"
+    head = f"Where the job puts it (placing.angle, placing.at: {degrees:.2f}°) {missing:.2f} mm are missing"
+    best = fitted.found.best
+    if best.margin < 0:
+        return f"{head}, and no pose does: even at {math.degrees(best.angle):.2f}° {-best.margin:.2f} mm are missing"
+    return f"{head}; take the two keys out and it fits with {best.margin:.2f} mm to spare"
+
+
 def fit_findings(bench: Bench, fitted: Fitted) -> tuple[Finding, ...]:
     """Question 2: reach, straight lie, uprights."""
     wanted = bench.placing.margin
-    best = fitted.found.best
+    best = fitted.lie
     degrees = math.degrees(best.angle)
     straight, axis = straight_margin(bench)
     body = body_corners(bench.member.length, bench.lyings)
     out = []
     verdict = judged(best.margin, wanted)
     why = f"At {degrees:.2f}° every cut lies in the reach"
-    why += f", the nearest {best.margin:.2f} mm from its end: {limited_by(fitted, body, bench.job.bed)}."
+    why += (
+        f", the nearest {best.margin:.2f} mm from its end: {limited_by(fitted, best, body, bench.job.bed)}."
+    )
     if verdict is Verdict.NO_GO:
         why = (
-            f"Even at the best angle, {degrees:.2f}°, {-best.margin:.2f} mm are missing at each end: {limited_by(fitted, body, bench.job.bed)}. "
+            f"{_where_it_misses(fitted)}: {limited_by(fitted, best, body, bench.job.bed)}. "
             "Shorten what is cut, keep cuts further from the ends and edges, feed the member through in stations, or use a larger machine."
         )
     elif verdict is Verdict.CAUTION:
@@ -198,6 +205,16 @@ def fit_findings(bench: Bench, fitted: Fitted) -> tuple[Finding, ...]:
     )
     if fitted.found is not fitted.features:
         alone = fitted.features.best
+        best_of_all = fitted.found.best
+        out.append(
+            Finding(
+                "greatest margin of any pose",
+                Verdict.GO,
+                best_of_all.margin,
+                "mm",
+                why=f"At {math.degrees(best_of_all.angle):.2f}° {best_of_all.margin:.2f} mm would be left; {_why_this_pose(fitted)}",
+            )
+        )
         out.append(
             Finding(
                 "cuts in the reach without the pads' own",
@@ -210,7 +227,9 @@ def fit_findings(bench: Bench, fitted: Fitted) -> tuple[Finding, ...]:
         )
     if straight >= 0:
         text = f"Lying straight along {axis} would do too, with {straight:.2f} mm to spare."
-        if straight < wanted:
+        if math.isclose(math.sin(2 * best.angle), 0.0, abs_tol=1e-9):
+            text = f"It lies straight; the features alone leave {straight:.2f} mm along {axis}."
+        elif straight < wanted:
             text = (
                 f"Lying straight along {axis} only just fits: {straight:.2f} mm to spare, {wanted:g} wanted."
             )
@@ -221,9 +240,17 @@ def fit_findings(bench: Bench, fitted: Fitted) -> tuple[Finding, ...]:
     return tuple(out)
 
 
+def _why_this_pose(fitted: Fitted) -> str:
+    if fitted.asked:
+        return "the job names its own pose."
+    if fitted.lie is fitted.found.best:
+        return "that is the pose taken."
+    return "straight does with room, is set up with a square and is taken."
+
+
 def _uprights_finding(bench: Bench, fitted: Fitted, body: np.ndarray) -> Finding:
     wanted = bench.placing.margin
-    gap = min(upright_gaps(fitted.found.best, body, uprights_of(bench.job.bed)))
+    gap = min(upright_gaps(fitted.lie, body, uprights_of(bench.job.bed)))
     if gap > 1e5:
         return Finding(
             "body between the uprights", Verdict.GO, why="The body stays out of the uprights' way altogether."

@@ -99,6 +99,15 @@ class Setup:
 
 
 @dataclass(frozen=True)
+class Taken:
+    """The pose the job is cut in, of its first side, its margin in mm (negative: what is missing), what holds it."""
+
+    pose: Pose
+    margin: float
+    limited_by: str
+
+
+@dataclass(frozen=True)
 class Fit:
     """Result of the search for a pose: question 2.
 
@@ -106,7 +115,8 @@ class Fit:
     margin: least distance of a needed cutter-centre position to the end of the reach, or of the member's body to an
     upright, mm (negative: how much is missing at the best angle). Angles lie in 0 to 180 degrees: the pose turned
     end for end reaches the same points. limited_by: what holds the margin in plain words. stations: x ranges of the
-    stations where one pose does not do; one entry (whole length) where it does.
+    stations where one pose does not do; one entry (whole length) where it does. taken: the pose the job is cut in: the
+    one it names, else straight where that leaves room, else the best; None where nothing is cut.
     """
 
     fits: bool
@@ -115,6 +125,7 @@ class Fit:
     limited_by: str
     angles: tuple[tuple[float, float], ...]
     stations: tuple[tuple[float, float], ...]
+    taken: Taken | None = None
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ from sparwright.job.models import Job
 from sparwright.job.reading import job_error
 from sparwright.placing.clamps import make_clamps
 from sparwright.placing.error import error_findings, situation
+from sparwright.placing.fit import TOUCH, Lie
 from sparwright.placing.fitting import (
     Fitted,
     body_corners,
@@ -24,7 +25,7 @@ from sparwright.placing.fitting import (
 from sparwright.placing.heights import bed_finding, floor_height, height_findings
 from sparwright.placing.holding import hold_findings
 from sparwright.placing.lying import Lying, lie_down, side_order
-from sparwright.placing.model import Fit, Placement, Pose, Setup
+from sparwright.placing.model import Fit, Placement, Pose, Setup, Taken
 from sparwright.placing.pads import CLEARANCE, Arrangement, Bench, make_bench, make_pads, shifted_pad, stop_at
 from sparwright.stock.model import Member
 
@@ -59,10 +60,10 @@ def _bench(member: Member, job: Job, sides: Sequence[str]) -> tuple[Bench, str]:
     return make_bench(member, job, [lyings[side] for side in order]), reason
 
 
-def _side_pose(fitted: Fitted, lying: Lying) -> Pose:
+def _side_pose(lie: Lie, lying: Lying) -> Pose:
     """Pose of one face: its (0, 0) lies beside the common line by the place of the slot's middle."""
-    best, c = fitted.found.best, lying.centre
-    return Pose(best.x + c * math.sin(best.angle), best.y - c * math.cos(best.angle), best.angle)
+    c = lying.centre
+    return Pose(lie.x + c * math.sin(lie.angle), lie.y - c * math.cos(lie.angle), lie.angle)
 
 
 def _nothing_to_cut(member: Member) -> Fit:
@@ -71,18 +72,24 @@ def _nothing_to_cut(member: Member) -> Fit:
 
 def _as_fit(bench: Bench, fitted: Fitted) -> tuple[Fit, tuple[Finding, ...]]:
     """The fit as handed on, and a finding on stations where one pose does not do."""
-    member, best = bench.member, fitted.found.best
+    member, best, lie = bench.member, fitted.found.best, fitted.lie
     body = body_corners(member.length, bench.lyings)
-    words = limited_by(fitted, body, bench.job.bed)
-    if best.margin >= -1e-9:
-        pose = _side_pose(fitted, bench.lyings[0])
-        return Fit(True, pose, best.margin, words, fitted.found.angles, ((0.0, member.length),)), ()
+
+    def held(by: Lie) -> Taken:
+        return Taken(_side_pose(by, bench.lyings[0]), by.margin, limited_by(fitted, by, body, bench.job.bed))
+
+    most, taken = held(best), held(lie)
+    fits = lie.margin >= -TOUCH
+    if fits or fitted.asked:
+        pose = most.pose if best.margin >= -TOUCH else None
+        whole = ((0.0, member.length),) if fits else ()
+        return Fit(fits, pose, best.margin, most.limited_by, fitted.found.angles, whole, taken), ()
     plan, how = stations_for(bench)
     if plan is None:
         found = Finding(
             "stations", Verdict.NO_GO, why=f"Feeding the member through does not do either: {how}."
         )
-        return Fit(False, None, best.margin, words, (), ()), (found,)
+        return Fit(False, None, best.margin, most.limited_by, (), (), taken), (found,)
     count = len(plan.ranges)
     seams = ", ".join(f"{high:.0f}" for _, high in plan.ranges[:-1])
     found = Finding(
@@ -93,7 +100,7 @@ def _as_fit(bench: Bench, fitted: Fitted) -> tuple[Fit, tuple[Finding, ...]]:
         why=f"It would take {count} stations, {how}, with seams at x {seams} mm; programs for stations are not planned yet. "
         "Shorten what is cut so that one pose does, or use a larger machine.",
     )
-    return Fit(False, None, best.margin, words, (), plan.ranges), (found,)
+    return Fit(False, None, best.margin, most.limited_by, (), plan.ranges, taken), (found,)
 
 
 def fit_sides(member: Member, job: Job, sides: Sequence[str]) -> Fit:
@@ -150,7 +157,7 @@ def place(member: Member, job: Job) -> Placement:
         job.bed,
         member.material,
         job.file.cutting.thrust_limit,
-        fitted.found.best.angle,
+        fitted.lie.angle,
         stop_at(bench),
         (middles[0], middles[1]),
         half,
@@ -165,7 +172,7 @@ def place(member: Member, job: Job) -> Placement:
 
 def _setup(bench: Bench, fitted: Fitted, a: Arrangement, i: int) -> Setup:
     lying, job = bench.lyings[i], bench.job
-    pose = _side_pose(fitted, lying)
+    pose = _side_pose(fitted.lie, lying)
     dowel = None
     if a.stop == "dowel":
         x, t = stop_at(bench)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from sparwright.answers import Answer, Finding, Verdict, answer, worst
@@ -10,21 +11,28 @@ from sparwright.placing.model import Placement
 from sparwright.program.model import Program
 from sparwright.proof.model import Proof
 
+NOTHING_YET = "Nothing is cut yet: the job names no field, pocket, hole, notch or end cut."
+
 
 def fits(placement: Placement) -> Answer:
     """Question 2."""
-    fit = placement.fit
-    if fit.fits and fit.best is not None:
-        import math
-
-        headline = f"It fits at {math.degrees(fit.best.angle):.2f}° with {fit.margin:.1f} mm to spare, limited by {fit.limited_by}."
+    taken = placement.fit.taken
+    if taken is None:
+        return Answer(2, Verdict.CAUTION, NOTHING_YET)
+    if placement.fit.fits:
+        lies = f"It fits at {math.degrees(taken.pose.angle):.2f}° with {taken.margin:.1f} mm to spare"
+        headline = f"{lies}, limited by {taken.limited_by}."
     else:
-        headline = f"It does not fit: {-fit.margin:.1f} mm of reach are missing; limited by {fit.limited_by}."
+        headline = (
+            f"It does not fit: {-taken.margin:.1f} mm of reach are missing; limited by {taken.limited_by}."
+        )
     return answer(2, headline, placement.fit_findings)
 
 
 def stays(placement: Placement) -> Answer:
     """Question 3."""
+    if placement.fit.taken is None:
+        return Answer(3, Verdict.CAUTION, NOTHING_YET)
     if not placement.setups:
         return Answer(3, Verdict.NO_GO, "Nothing can be placed until it fits.")
     verdict = worst(f.verdict for f in placement.hold_findings)
@@ -42,6 +50,8 @@ def can_cut(
     placement: Placement, pads: Sequence[SideCuts], sides: Sequence[SideCuts], programs: Sequence[Program]
 ) -> Answer:
     """Question 4."""
+    if placement.fit.taken is None:
+        return Answer(4, Verdict.CAUTION, NOTHING_YET)
     if not placement.setups:
         return Answer(4, Verdict.NO_GO, "Nothing can be cut until it fits.")
     findings = [f for s in (*pads, *sides) for f in s.findings]

@@ -183,9 +183,19 @@ def fit_dict(fit: Fit) -> dict[str, Any]:
             "margin_mm": fit.margin,
             "limited_by": fit.limited_by,
         }
+    taken = None
+    if fit.taken is not None:
+        taken = {
+            "angle_deg": math.degrees(fit.taken.pose.angle),
+            "x_mm": fit.taken.pose.x,
+            "y_mm": fit.taken.pose.y,
+            "margin_mm": fit.taken.margin,
+            "limited_by": fit.taken.limited_by,
+        }
     return {
         "fits": fit.fits,
         "best": best,
+        "taken": taken,
         "angles_deg": [[math.degrees(a), math.degrees(b)] for a, b in fit.angles],
         "stations": [list(s) for s in fit.stations],
     }
@@ -194,16 +204,24 @@ def fit_dict(fit: Fit) -> dict[str, Any]:
 def print_fit(fit: Fit) -> None:
     """Question 2."""
     console = _console()
-    if fit.best is not None and fit.fits:
+    taken = fit.taken
+    if taken is None:
+        console.print("Nothing is cut on these sides, so every pose does.", markup=False)
+    elif fit.best is not None and fit.fits:
         console.print(
-            f"It fits: best at {math.degrees(fit.best.angle):.3f}°, margin {fit.margin:.2f} mm, limited by {fit.limited_by}.",
+            f"It fits, and is cut at {math.degrees(taken.pose.angle):.3f}°, margin {taken.margin:.2f} mm, "
+            f"limited by {taken.limited_by}.",
+            markup=False,
+        )
+        console.print(
+            f"Greatest margin of any pose: {fit.margin:.2f} mm at {math.degrees(fit.best.angle):.3f}°.",
             markup=False,
         )
         spans = ", ".join(f"{math.degrees(a):.2f} to {math.degrees(b):.2f}°" for a, b in fit.angles)
         console.print(f"All angles that fit: {spans}", markup=False)
     else:
         console.print(
-            f"It does not fit in one station: {-fit.margin:.2f} mm are missing, limited by {fit.limited_by}.",
+            f"It does not fit in one station: {-taken.margin:.2f} mm are missing, limited by {taken.limited_by}.",
             markup=False,
         )
         if fit.stations:

@@ -20,6 +20,12 @@ from sparwright.stock.model import Member
 
 CLOSE = 0.05
 """A wish met by less than this share of its limit is a caution."""
+LEAST_OUT = 1e-9
+"""Share of the stock's mass below which what comes out is the rounding of the integrals."""
+MORE_KEPT = "Less is kept than wished: leave a thicker skin, wider ribs or fewer pockets, or lower the wish."
+MORE_OUT = (
+    "Less comes out than wished: leave a thinner skin or narrower ribs, pocket more faces, or lower the wish."
+)
 
 
 @dataclass(frozen=True)
@@ -72,7 +78,7 @@ def stiff_enough(
         findings += served.findings(file.wishes)
     findings += [*_racking(result, tones[1]), *_held_ends(member, result), *local]
     kept, windows = result.kept, result.kept_windows
-    headline = f"{1000 * masses[1]:.0f} g come out and {100 * kept['GJ']:.0f} % of the twist stiffness stays"
+    headline = f"{1000 * max(masses[1], 0.0):.0f} g come out and {100 * kept['GJ']:.0f} % of the twist stiffness stays"
     if windows is not None:
         headline += f"; open windows would keep {100 * windows['GJ']:.0f} %"
     return Stiff(result, before, after, served, tones, tuple(local), answer(1, headline + ".", findings))
@@ -100,7 +106,14 @@ def _member(job: Job, s: StiffnessResult, masses: tuple[float, float]) -> list[F
 
     mass, out = masses
     return [
-        at_least("mass out", out, "kg", wishes.mass_out, f"Of {mass:.3f} kg of stock."),
+        at_least(
+            "mass out",
+            out if out > LEAST_OUT * mass else 0.0,
+            "kg",
+            wishes.mass_out,
+            f"Of {mass:.3f} kg of stock.",
+            remedy=MORE_OUT,
+        ),
         percent("GJ", wishes.twist_kept, "twist kept", "Torsional stiffness GJ"),
         percent("EIy", wishes.bending_kept, "bending kept, moving in z", "Bending stiffness EIy"),
         percent("EIz", wishes.bending_kept, "bending kept, moving in y", "Bending stiffness EIz"),
@@ -133,17 +146,20 @@ def _held_ends(member: Member, s: StiffnessResult) -> list[Finding]:
 
 
 def at_least(
-    name: str, value: float, unit: str, wish: float | None, why: str, spread: float | None = None
+    name: str,
+    value: float,
+    unit: str,
+    wish: float | None,
+    why: str,
+    spread: float | None = None,
+    remedy: str = MORE_KEPT,
 ) -> Finding:
     """A finding for a value that must not fall below a wish; reported only where there is no wish."""
     if wish is None:
         return Finding(name, Verdict.GO, value, unit, spread=spread, why=why)
     margin = value - wish
     if margin < 0:
-        verdict, tail = (
-            Verdict.NO_GO,
-            " Less is kept than wished: leave a thicker skin, wider ribs or fewer pockets, or lower the wish.",
-        )
+        verdict, tail = Verdict.NO_GO, f" {remedy}"
     elif margin < max(CLOSE * abs(wish), spread or 0.0):
         verdict, tail = Verdict.CAUTION, " The margin is thin."
     else:
