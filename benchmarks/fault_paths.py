@@ -12,6 +12,7 @@ from fault_plant import (
     Kind,
     Planted,
     add,
+    along,
     around,
     deeds,
     drop,
@@ -66,21 +67,22 @@ def clearance_lowered(g: Good, rng: Draw) -> Planted:
     first, second, bored = _first_and_second(g)
     n, feature = pick(rng, ((POCKETS, second), (HOLES, bored), (POCKETS, first)))
     done, at = _retract(g, n, feature, rng.uniform(0.3, 5.8))
-    return plant(done, ["clearance height", "clamp"], n, [at + 1], caution=True)
+    place = along(g, n, at + 1)
+    return plant(done, ["clearance height", "clamp"], n, [at + 1], place=place, caution=True)
 
 
 def retract_into_the_metal(g: Good, rng: Draw) -> Planted:
     first, second, bored = _first_and_second(g)
     n, feature = pick(rng, ((POCKETS, second), (HOLES, bored), (EDGES, first)))
     done, at = _retract(g, n, feature, -rng.uniform(0.1, 0.9))
-    return plant(done, ["rapid"], n, [at + 1])
+    return plant(done, ["rapid"], n, [at + 1], place=along(g, n, at + 1))
 
 
 def retract_left_out(g: Good, rng: Draw) -> Planted:
     first, _, bored = _first_and_second(g)
     n, feature = pick(rng, ((POCKETS, first), (HOLES, bored), (EDGES, first)))
     at = g.of(n, feature, "retract")[0]
-    return plant(drop(g, n, [at]), ["rapid", "clamp"], n, [at])
+    return plant(drop(g, n, [at]), ["rapid", "clamp"], n, [at], place=along(g, n, at + 1))
 
 
 def rapid_for_feed(g: Good, rng: Draw) -> Planted:
@@ -307,7 +309,10 @@ def ring_left_out(g: Good, rng: Draw) -> Planted:
 def feature_skipped(g: Good, rng: Draw) -> Planted:
     n = pick(rng, (POCKETS, HOLES, DRILL))
     feature = g.layout.drilled[1].name if n == DRILL else pick(rng, g.features(n))
-    return _gone(g, drop(g, n, g.of(n, feature)), ["not cut"], [feature])
+    # The edge's program still goes round a rectangle: then its floor is too high.
+    return _gone(
+        g, drop(g, n, g.of(n, feature)), ["skin" if feature in g.layout.rect_names else "not cut"], [feature]
+    )
 
 
 def _gone(g: Good, done: Good, checks: list[str], features: list[str]) -> Planted:
@@ -318,7 +323,12 @@ def _gone(g: Good, done: Good, checks: list[str], features: list[str]) -> Plante
 def program_forgotten(g: Good, rng: Draw) -> Planted:
     n = pick(rng, ALL)
     left = Good(g.layout, g.job, g.member, g.setup, tuple(p for p in g.programs if p[0] != n), g.where)
-    return _gone(g, left, ["edge break" if n == EDGES else "not cut"], g.features(n))
+    return _gone(
+        g,
+        left,
+        ["edge break" if n == EDGES else "not cut"],
+        [f for f in g.features(n) if n == EDGES or f not in g.layout.rect_names],
+    )
 
 
 def edge_forgotten(g: Good, rng: Draw) -> Planted:

@@ -231,6 +231,11 @@ def tracks(good: Good, name: str) -> list[np.ndarray]:
     return found
 
 
+def along(good: Good, name: str, line: int) -> BaseGeometry:
+    """The ground that a line's motion takes the holder over."""
+    return shapely.LineString(tracks(good, name)[line - 1]).buffer(good.cutter(name).holder / 2 + 1)
+
+
 def spoilt(good: Good, done: Good, name: str) -> BaseGeometry:
     """The ground swept by motions that are in only one of two versions of a program, each swept as it is."""
     old, new = ([t for t in tracks(g, name) if len(t)] for g in (good, done))

@@ -13,6 +13,7 @@ from fault_plant import (
     Kind,
     Planted,
     add,
+    along,
     arcs,
     around,
     deeds,
@@ -92,7 +93,10 @@ def sign_of_a_retract(g: Good, rng: Draw) -> Planted:
     feature = own(g, n, at)
     done = edit(g, n, at, lambda t: t.replace("Z", "Z-"))
     there = want(["rapid", "pad", "bed", "reach", "gouge"], n, [at], feature, around(g, feature))
-    return Planted(done, (there, want(["rapid", "clamp"], n, [at + 1])))
+    if not g.where[n][at][0]:
+        return Planted(done, (there,))
+    on_the_way = want(["rapid", "clamp"], n, [at + 1], place=along(g, n, at + 1))  # to the next feature
+    return Planted(done, (there, on_the_way))
 
 
 def point_slipped(g: Good, rng: Draw) -> Planted:
@@ -163,7 +167,9 @@ def approach_after_going_down(g: Good, rng: Draw) -> Planted:
     at = pick(rng, deeds(g, n, "approach")[1:])
     lines = g.lines(n)
     lines[at - 1], lines[at] = lines[at], lines[at - 1]
-    return plant(g.put(n, lines), ["clearance height", "clamp"], n, [at + 1], caution=True)
+    return plant(
+        g.put(n, lines), ["clearance height", "clamp"], n, [at + 1], place=along(g, n, at), caution=True
+    )
 
 
 def arc_twice(g: Good, rng: Draw) -> Planted:
