@@ -105,3 +105,20 @@ class Answer:
 def answer(question: int, headline: str, findings: Sequence[Finding]) -> Answer:
     """An answer whose verdict is the worst of its findings."""
     return Answer(question, worst(f.verdict for f in findings), headline, tuple(findings))
+
+
+def share_used(finding: Finding) -> float | None:
+    """How much of the limit is used: 1 at the limit, above 1 beyond it; None where the finding has no limit."""
+    value, limit, margin = finding.value, finding.limit, finding.margin
+    if value is None or limit is None or margin is None or limit == 0:
+        return None
+    upper = abs((limit - value) - margin) <= 1e-6 * max(1.0, abs(limit))
+    if upper:
+        return max(0.0, value / limit)
+    return max(0.0, limit / value) if value > 0 else 2.0
+
+
+def key_finding(answer: Answer) -> tuple[float, Finding] | None:
+    """The finding that uses most of its limit."""
+    scored = [(used, f) for f in answer.findings if (used := share_used(f)) is not None]
+    return max(scored, key=lambda pair: pair[0], default=None)

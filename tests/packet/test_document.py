@@ -2,8 +2,7 @@
 
 import pytest
 
-from sparwright.answers import Finding, Verdict
-from sparwright.packet.document import share_used
+from sparwright.answers import Finding, Verdict, share_used
 from sparwright.packet.figures import counted, number
 
 

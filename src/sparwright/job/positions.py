@@ -64,7 +64,8 @@ class Positions:
             path = self._resolve(parts)
         for i in range(1, len(path) + 1):
             self._put(path[:i], header)
-        pairs = [child for child in node.named_children[1:] if child.type == "pair"]
+        rest = node.named_children[1:]
+        pairs = [child for child in rest if child.type == "pair" and len(child.named_children) > 1]
         # The bracket that closes a header is no named child.
         header_end = next(c.end_byte for c in node.children if c.type in ("]", "]]"))
         self.tables.setdefault(

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from sparwright.answers import Answer, Finding, Verdict, worst
+from sparwright.answers import Answer, Verdict, key_finding, worst
 from sparwright.packet import bed, faces, words
 from sparwright.packet.faces import mm
 from sparwright.packet.figures import counted, number
@@ -30,23 +30,6 @@ class Document:
         """Keep a picture and give back its name."""
         self.pictures[name] = svg
         return name
-
-
-def share_used(finding: Finding) -> float | None:
-    """How much of the limit is used: 1 at the limit, above 1 beyond it; None where the finding has no limit."""
-    value, limit, margin = finding.value, finding.limit, finding.margin
-    if value is None or limit is None or margin is None or limit == 0:
-        return None
-    upper = abs((limit - value) - margin) <= 1e-6 * max(1.0, abs(limit))
-    if upper:
-        return max(0.0, value / limit)
-    return max(0.0, limit / value) if value > 0 else 2.0
-
-
-def key_finding(answer: Answer) -> tuple[float, Finding] | None:
-    """The finding that uses most of its limit."""
-    scored = [(used, f) for f in answer.findings if (used := share_used(f)) is not None]
-    return max(scored, key=lambda pair: pair[0], default=None)
 
 
 def build(plan: Plan) -> Document:

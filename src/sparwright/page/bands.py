@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sparwright.answers import Answer, Finding
-from sparwright.packet.document import key_finding
+from sparwright.answers import Answer, Finding, key_finding
 from sparwright.packet.figures import number
 from sparwright.page.board import State, empty_band
 

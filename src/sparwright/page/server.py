@@ -10,6 +10,7 @@ import threading
 import webbrowser
 from collections.abc import AsyncIterator, Callable, Sequence
 from functools import partial
+from importlib import resources
 from pathlib import Path
 from typing import Any
 
@@ -62,12 +63,11 @@ async def _file(path: Path, request: Request) -> Response:
 
 
 async def _font(request: Request) -> Response:
-    from sparwright.packet.write import font_folder
-
     name = request.path_params["name"]
     if name not in FONTS:
         return PlainTextResponse("there is nothing here", 404)
-    return FileResponse(font_folder() / name, media_type="font/otf")
+    folder = Path(str(resources.files("font_source_sans_pro"))) / "files"
+    return FileResponse(folder / name, media_type="font/otf")
 
 
 def _state_text(session: Session) -> str:
@@ -108,7 +108,7 @@ async def _picture(session: Session, request: Request) -> Response:
     except KeyError:
         return PlainTextResponse("there is no such picture", 404)
     if found is None:
-        return PlainTextResponse("not there yet", 409)
+        return Response(status_code=204)
     digest, body = found
     return Response(body, media_type="application/octet-stream", headers={"x-digest": digest})
 
@@ -158,11 +158,9 @@ async def _guarded(session: Session, work: Callable[[], Any]) -> Response:
         found = await run_in_threadpool(work)
     except Stale:
         words = "The file was changed meanwhile; here it is as it stands now. Make the change again if it is still wanted."
-        return JSONResponse({"refused": "stale", "message": words, "state": session.board.snapshot()}, 409)
+        return JSONResponse({"refused": "stale", "message": words, "state": session.board.snapshot()})
     except BadInput as problem:
-        return JSONResponse(
-            {"refused": "bad", "message": str(problem), "state": session.board.snapshot()}, 422
-        )
+        return JSONResponse({"refused": "bad", "message": str(problem), "state": session.board.snapshot()})
     return JSONResponse(session.board.snapshot() if found is None else found)
 
 

@@ -52,7 +52,7 @@ export class Band {
   /** Show a state of the page. */
   update(state) {
     this.state = state;
-    this.show(state.bands[this.question - 1], state);
+    this.show(this.act.answer(this.question), state);
     const controls = state.controls.filter((c) => c.band === this.question);
     const pictures = state.pictures.filter((p) => p.band === this.question);
     this.inside.classList.toggle("plain", controls.length === 0 || pictures.length === 0);
@@ -64,7 +64,6 @@ export class Band {
     }
   }
 
-  /** Show an answer: of the state, or one that is only tried. */
   show(band, state) {
     this.element.dataset.status = band.status;
     say(this.words, band.title);

@@ -10,7 +10,7 @@ export function listen(heard, lost) {
   events.onopen = () => lost(null);
 }
 
-/** Ask for something; the answer is {ok, ...} with the new state, or the reason of a refusal. */
+/** Ask for something: {ok: true, answer} with the new state, or {ok: false, message, state} where it was refused. */
 export async function ask(what, body = {}) {
   const reply = await fetch(new URL(what, base), {
     method: "POST",
@@ -19,7 +19,8 @@ export async function ask(what, body = {}) {
   });
   const kind = reply.headers.get("content-type") ?? "";
   if (!kind.includes("json")) return { ok: false, message: await reply.text() };
-  return { ok: reply.ok, ...(reply.ok ? { answer: await reply.json() } : await reply.json()) };
+  const answer = await reply.json();
+  return answer.refused ? { ok: false, message: answer.message, state: answer.state } : { ok: true, answer };
 }
 
 const TYPES = { float32: Float32Array, uint32: Uint32Array, uint8: Uint8Array };
@@ -27,7 +28,7 @@ const TYPES = { float32: Float32Array, uint32: Uint32Array, uint8: Uint8Array };
 /** A picture's data: {digest, meta, arrays: {name: typed array with its `shape`}}; null where it is not there yet. */
 export async function pictureData(name) {
   const reply = await fetch(new URL(`picture/${name}`, base));
-  if (!reply.ok) return null;
+  if (reply.status !== 200) return null;
   const buffer = await reply.arrayBuffer();
   const length = new DataView(buffer).getUint32(0, true);
   const head = JSON.parse(new TextDecoder().decode(new Uint8Array(buffer, 4, length)));

@@ -10,7 +10,14 @@ let refusal = null; // of something this page asked for; gone with the next thin
 
 /** What controls and pictures may ask for. */
 const act = {
-  state: () => state,
+  /** The answer of a band: the state's, or a tried one until the state answers the same text. */
+  answer(question) {
+    const known = state.bands[question - 1];
+    const { base, band } = tried.get(question) ?? {};
+    if (base === state.digest || (band && band.as_of === state.digest && known.as_of !== state.digest)) return band;
+    tried.delete(question);
+    return known;
+  },
 
   /** Write changes [{file, path, value}] into the job. */
   async edit(changes) {
@@ -28,19 +35,25 @@ const act = {
         const wanted = trying.next;
         trying.next = null;
         const reply = await ask("try", { digest: state.digest, changes: wanted });
-        if (reply.ok && !reply.answer.message) for (const band of reply.answer.bands) bands[band.question - 1].show({ ...band, status: "tried" }, state);
-        if (reply.ok) showMessage(reply.answer.message?.text ?? null);
+        if (!reply.ok) continue;
+        for (const band of reply.answer.bands) {
+          tried.set(band.question, { base: state.digest, band: { ...band, status: "tried" } });
+          bands[band.question - 1].update(state);
+        }
+        showMessage(reply.answer.message?.text ?? null);
       }
     } finally {
       trying.busy = false;
     }
   },
 };
+const tried = new Map(); // by question: the text a try was made on, and the band it gave
 const trying = { busy: false, next: null };
 const bands = [1, 2, 3, 4, 5, 6].map((question) => new Band(question, act));
 
 function took(reply) {
   refusal = reply.ok ? null : reply.message;
+  if (!reply.ok) tried.clear();
   const next = reply.ok ? reply.answer : reply.state;
   if (next) show(next);
   else showMessage(refusal);
