@@ -128,7 +128,12 @@ def main() -> int:
     if words[0] == "demo":
         job = HERE / "examples" / "bridge-beam" / "job.toml"
         words = ["plan", str(job), "--out", str(HERE / "out" / "bridge-beam"), *words[1:]]
-    return subprocess.run([str(PYTHON), "-m", "sparwright.cli", *words], check=False).returncode
+    with subprocess.Popen([str(PYTHON), "-m", "sparwright.cli", *words]) as command:
+        while True:
+            try:
+                return command.wait()
+            except KeyboardInterrupt:
+                pass  # Ctrl+C reaches the command too, which says what it leaves behind
 
 
 if __name__ == "__main__":

@@ -169,12 +169,14 @@ def test_every_control_is_reached_by_keys_and_shows_where_one_is(sheet):
     open_band(sheet, 1)
     playwright.expect(sheet.locator("figure[data-picture=member] canvas")).to_be_visible()
     sheet.evaluate("document.activeElement.blur()")
-    wanted = sheet.locator("button:visible:enabled, input:visible, select:visible, canvas:visible").count()
+    wanted = sheet.locator(
+        "button:visible:enabled, input:visible, select:visible, canvas:visible, .aside:visible"
+    ).count()
     seen, outlines = set(), set()
     for _ in range(wanted + 12):
         sheet.keyboard.press("Tab")
         found = sheet.evaluate(
-            """() => { const e = document.activeElement, all = [...document.querySelectorAll("button, input, select, canvas")];
+            """() => { const e = document.activeElement, all = [...document.querySelectorAll("button, input, select, canvas, .aside")];
             return [all.indexOf(e), getComputedStyle(e).outlineStyle, getComputedStyle(e).outlineWidth]; }"""
         )
         if found[0] >= 0:

@@ -22,6 +22,7 @@ const act = {
   /** Write changes [{file, path, value}] into the job. */
   async edit(changes) {
     trying.next = null;
+    trying.round += 1; // what is still under way is of no use any more
     took(await ask("edit", { digest: state.digest, changes }));
   },
 
@@ -34,10 +35,11 @@ const act = {
       while (trying.next) {
         const wanted = trying.next;
         trying.next = null;
-        const reply = await ask("try", { digest: state.digest, changes: wanted });
-        if (!reply.ok) continue;
+        const [base, round] = [state.digest, trying.round];
+        const reply = await ask("try", { digest: base, changes: wanted });
+        if (!reply.ok || round !== trying.round) continue;
         for (const band of reply.answer.bands) {
-          tried.set(band.question, { base: state.digest, band: { ...band, status: "tried" } });
+          tried.set(band.question, { base, band: { ...band, status: "tried" } });
           bands[band.question - 1].update(state);
         }
         showMessage(reply.answer.message?.text ?? null);
@@ -48,7 +50,7 @@ const act = {
   },
 };
 const tried = new Map(); // by question: the text a try was made on, and the band it gave
-const trying = { busy: false, next: null };
+const trying = { busy: false, next: null, round: 0 };
 const bands = [1, 2, 3, 4, 5, 6].map((question) => new Band(question, act));
 
 function took(reply) {
