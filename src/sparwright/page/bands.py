@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
-from sparwright.answers import Answer, Finding, key_finding
+from sparwright.answers import Answer, Finding, key_finding, share_used
 from sparwright.packet.figures import number
 from sparwright.page.board import State, empty_band
 
@@ -15,11 +16,17 @@ def band_of(answer: Answer, by: str, digest: str) -> State:
         "verdict": answer.verdict.value,
         "headline": answer.headline,
         "margin": _margin(answer),
-        "findings": [_finding(f) for f in answer.findings],
+        "findings": [_finding(f) for f in sorted(answer.findings, key=_ease)],
         "status": "fresh",
         "by": by,
         "as_of": digest,
     }
+
+
+def _ease(f: Finding) -> tuple[int, float]:
+    """Smallest for the most dangerous finding; those without a limit last of their verdict."""
+    used = share_used(f)
+    return -f.verdict.rank, math.inf if used is None else -used
 
 
 def _margin(answer: Answer) -> dict[str, Any] | None:

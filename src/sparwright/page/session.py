@@ -8,6 +8,7 @@ import time
 import traceback
 from collections import OrderedDict
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -245,7 +246,12 @@ class Session:
                 target.parent.mkdir(parents=True, exist_ok=True)
                 target.write_bytes(texts[part])
             job = load_job(folder / path.name)
-        return job.model_copy(update={"path": str(path), "folder": str(path.parent)})
+            real = {"path": str(path), "folder": str(path.parent)}
+            # What was found of the machine served is kept by the whole of its description, its file's name included.
+            if job.served is not None and Path(job.served.file).is_relative_to(folder):
+                file = path.parent / Path(job.served.file).relative_to(folder)
+                return job.model_copy(update=real | {"served": replace(job.served, file=str(file))})
+        return job.model_copy(update=real)
 
     def _listed_pictures(self, good: str | None = None) -> list[State]:
         """What pictures there are, each with the digest its data would have; None where they cannot be drawn yet."""

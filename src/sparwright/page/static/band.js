@@ -5,7 +5,7 @@ import { pictureData } from "./data.js";
 import { make, say } from "./dom.js";
 import { marginBar, mark } from "./marks.js";
 
-const NONE = { go: "go", caution: "caution", "no-go": "no-go" };
+const FEW = 8; // findings shown at first; all that are not go besides
 
 export class Band {
   constructor(question, act) {
@@ -30,8 +30,10 @@ export class Band {
     this.controls = new Controls(act);
     this.pictures = make("div", { class: "pictures" });
     this.findings = make("table", { class: "findings" });
+    this.whole = false;
+    this.all = make("button", { type: "button", class: "all", hidden: true, onclick: () => this.showAll() });
     this.inside = make("div", { class: "inside", id: `inside-${question}`, hidden: true });
-    this.inside.append(this.pictures, this.controls.element, this.findings);
+    this.inside.append(this.pictures, this.controls.element, this.findings, this.all);
     const heading = make("h2", { id: `question-${question}` }, this.button);
     this.element = make(
       "section",
@@ -67,7 +69,7 @@ export class Band {
   show(band, state) {
     this.element.dataset.status = band.status;
     say(this.words, band.title);
-    const word = band.verdict ? NONE[band.verdict] : band.status === "working" ? "working" : "no answer yet";
+    const word = band.verdict ?? (band.status === "working" ? "working" : "no answer yet");
     const key = JSON.stringify([band, word, state?.message !== null]);
     if (key === this.shown) return;
     this.shown = key;
@@ -93,7 +95,11 @@ export class Band {
 
   table(band) {
     const head = ["verdict", "finding", "value", "limit", "to spare", "why"].map((word) => make("th", { scope: "col" }, word));
-    const rows = band.findings.map((f) =>
+    const danger = band.findings.filter((f) => f.verdict !== "go").length;
+    const listed = this.whole ? band.findings : band.findings.slice(0, Math.max(FEW, danger));
+    this.all.hidden = band.findings.length <= Math.max(FEW, danger);
+    say(this.all, this.whole ? "Show the tightest findings only" : `Show all ${band.findings.length} findings`);
+    const rows = listed.map((f) =>
       make(
         "tr",
         {},
@@ -107,6 +113,11 @@ export class Band {
     );
     this.findings.hidden = rows.length === 0;
     this.findings.replaceChildren(make("caption", {}, "Findings"), make("thead", {}, make("tr", {}, ...head)), make("tbody", {}, ...rows));
+  }
+
+  showAll() {
+    this.whole = !this.whole;
+    this.table(this.act.answer(this.question));
   }
 
   figure({ name, title }) {
