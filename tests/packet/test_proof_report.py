@@ -28,7 +28,6 @@ from sparwright.packet.proof_run import prove_case
 from sparwright.packet.proof_shown import Shown, part_edges, part_outline, target_outlines, thickness
 from sparwright.packet.proof_time import binned, time_chart, tracks
 from sparwright.proof.kinds import BY_NAME
-from sparwright.proof.loads import loads_of
 from sparwright.proof.model import ProofFinding
 from sparwright.proof.prove import prove_side
 
@@ -73,10 +72,10 @@ def member_shown():
         sample.member,
         sample.setup,
         sample.job,
-        keep=lambda case, cut: kept.append((case, cut)),
+        keep=lambda case, cut, loads: kept.append((case, cut, loads)),
     )
-    case, cut = kept[0]
-    return Shown("short tube: top", "top", proof, case, cut, target_outlines(case), "")
+    case, cut, loads = kept[0]
+    return Shown("short tube: top", "top", proof, case, cut, loads, target_outlines(case), "")
 
 
 # --- the map --------------------------------------------------------------------------------------------
@@ -162,7 +161,7 @@ def test_the_greatest_in_each_spell_is_kept():
 
 def test_curves_show_the_loads_met(good):
     chart = time_chart(good, tracks(good))
-    loads = loads_of(good.case, good.cut)
+    loads = good.loads
     assert {t.name for t in tracks(good)} == {
         "Engagement",
         "Depth met",
@@ -172,7 +171,7 @@ def test_curves_show_the_loads_met(good):
         "Deflection",
         "Feed",
     }
-    assert f"most {loads.force.max():.3g}<" in chart
+    assert f"most {loads.tooth.max():.3g}<" in chart
     assert f"most {np.degrees(loads.engaged.max()):.3g}<" in chart
     told = {p["name"]: p["value"] for p in report_json(good)["loads"]}
     assert told["force"] == pytest.approx(loads.force.max())

@@ -156,6 +156,51 @@ def test_a_pocket_never_cut_is_metal_left(known):
 # --- less known -----------------------------------------------------------------------------------------
 
 
+def margins_wrong(proof):
+    """Findings with value and limit whose margin is missing or has the wrong sign."""
+    measured = [f for f in proof.findings if f.value is not None and f.limit is not None]
+    assert measured
+    return [
+        f
+        for f in measured
+        if f.margin is None
+        or (f.verdict is Verdict.GO and f.margin < 0)
+        or (f.verdict is Verdict.NO_GO and f.margin >= 0)
+    ]
+
+
+def test_what_cutters_spindle_and_uprights_bear_is_judged_as_for_a_job(known):
+    proof = prove_known([("block.nc", block_program())], known)
+    good = {f.check: f for f in proof.findings if f.verdict is Verdict.GO}
+    assert {"force", "power", "deflection", "engagement", "throat", "second way"} <= set(good)
+    assert margins_wrong(proof) == []
+    fast = block_program().replace("F500", "F4000")
+    found = told(prove_known([("block.nc", fast)], known))
+    assert {"force", "power"} & {f.check for f in found}
+    assert all(f.line > 0 and f.margin < 0 for f in found if f.check in ("force", "power", "chip"))
+    narrow = known.bed.model_copy(update={"throat": 60.0})
+    found = told(prove_known([("block.nc", block_program())], replace(known, bed=narrow)))
+    assert [f.check for f in found] == ["throat"]
+
+
+def test_what_is_not_judged_for_want_of_an_input_is_said(known):
+    """Without a bed the power is told and held against nothing; without a material the force says what it is for."""
+    words = known.words.model_copy(update={"bed": None})
+    proof = prove_known([("block.nc", block_program())], replace(known, bed=None, words=words, material=None))
+    by = {f.check: f for f in proof.findings}
+    assert by["power"].limit is None
+    assert "spindle's is not known" in by["power"].message
+    assert "no material is stated, so forces are taken for EN AW-6063-T6" in by["force"].message
+    assert "the spindle's power" in by["not judged"].message
+    assert "throat" not in by
+    assert margins_wrong(proof) == []
+
+
+@pytest.mark.parametrize("fault", FAULTS)
+def test_margins_have_the_sign_of_their_verdict(known, fault):
+    assert margins_wrong(prove_known([("block.nc", block_program(**FAULTS[fault][0]))], known)) == []
+
+
 def test_with_nothing_known_all_that_needs_no_part_is_still_told():
     proof = prove_known([("block.nc", block_program())], NOTHING)
     checks = {f.check: f for f in proof.findings}

@@ -12,7 +12,7 @@ from sparwright.packet.proof_map import dangerous, map_strips, spots, top_of_sca
 from sparwright.packet.proof_shown import Shown
 from sparwright.packet.proof_time import time_chart, tracks
 from sparwright.proof.kinds import BY_NAME
-from sparwright.proof.loads import UNITS, loads_of
+from sparwright.proof.loads import UNITS
 from sparwright.proof.model import ProofFinding
 
 CLOSE_UPS = 24  # pictures of findings at most
@@ -127,9 +127,9 @@ def _facts(shown: Shown) -> list[tuple[str, str]]:
     ]
     if proof.removed_mm3:
         facts.append(("metal cut away", f"{proof.removed_mm3 / 1000:.2f} cm³"))
-    if case is not None and shown.cut is not None:
+    if case is not None and shown.loads is not None:
         facts.append(("motions", str(len(case.moves.line))))
-        peaks = loads_of(case, shown.cut).peaks(case)
+        peaks = shown.loads.peaks(case)
         facts += [
             (f"most: {LOAD_WORDS[p.name]}", f"{_load(p.name, p.value)} ({p.program} line {p.line})")
             for p in peaks
@@ -161,7 +161,7 @@ def _skins(shown: Shown) -> list[dict[str, str]]:
 
 def report_json(shown: Shown) -> dict[str, Any]:
     """The proof for machines: stable keys, lengths in mm."""
-    proof, case, cut = shown.proof, shown.case, shown.cut
+    proof, case, cut, loads = shown.proof, shown.case, shown.cut, shown.loads
     told: dict[str, Any] = {
         "title": shown.title,
         "against": shown.against,
@@ -177,7 +177,7 @@ def report_json(shown: Shown) -> dict[str, Any]:
         "loads": [],
         "level_places": [],
     }
-    if case is not None and cut is not None:
+    if case is not None and cut is not None and loads is not None:
         told["loads"] = [
             {
                 "name": p.name,
@@ -187,7 +187,7 @@ def report_json(shown: Shown) -> dict[str, Any]:
                 "line": p.line,
                 "at_mm": list(p.at),
             }
-            for p in loads_of(case, cut).peaks(case)
+            for p in loads.peaks(case)
         ]
         told["level_places"] = [
             {"x_mm": s.x, "s_mm": s.s, "metal_left_mm": s.left, "width_mm": s.room} for s in spots(case, cut)

@@ -14,6 +14,7 @@ from sparwright.placing.place import place
 from sparwright.proof.case import Case
 from sparwright.proof.casefile import NOTHING, load_case
 from sparwright.proof.elsewhere import prove_known
+from sparwright.proof.loads import Loads
 from sparwright.proof.prove import prove_pads, prove_side
 from sparwright.proof.simulate import Cutaway
 from sparwright.stock.member import build_member
@@ -46,9 +47,10 @@ class _Kept:
     def __init__(self) -> None:
         self.case: Case | None = None
         self.cut: Cutaway | None = None
+        self.loads: Loads | None = None
 
-    def __call__(self, case: Case, cut: Cutaway | None) -> None:
-        self.case, self.cut = case, cut
+    def __call__(self, case: Case, cut: Cutaway | None, loads: Loads | None) -> None:
+        self.case, self.cut, self.loads = case, cut, loads
 
 
 def prove_job(programs: Programs, job_file: str, side: str | None, say: Say) -> Shown:
@@ -79,6 +81,7 @@ def prove_job(programs: Programs, job_file: str, side: str | None, say: Say) -> 
         proof=proof,
         case=kept.case,
         cut=kept.cut,
+        loads=kept.loads,
         outline=target_outlines(kept.case) if kept.case else LineString(),
         digest=job.digest,
     )
@@ -98,6 +101,7 @@ def prove_case(programs: Programs, case_file: str | None, say: Say) -> Shown:
         proof=proof,
         case=kept.case,
         cut=kept.cut,
+        loads=kept.loads,
         outline=part_outline(known.part, kept.case) if known.part is not None and kept.case else LineString(),
         digest=known.digest,
     )

@@ -11,6 +11,7 @@ from shapely.geometry import LineString, MultiLineString
 from shapely.geometry.base import BaseGeometry
 
 from sparwright.proof.case import Case
+from sparwright.proof.loads import Loads
 from sparwright.proof.lookdown import height_map
 from sparwright.proof.model import Proof
 from sparwright.proof.simulate import Cutaway
@@ -22,7 +23,7 @@ LEAST_CUT = 1e-3  # of a cell that counts as cut, mm
 @dataclass(frozen=True)
 class Shown:
     """title, against: what the programs were held against, in words. proof. case: as read, None where nothing was.
-    cut: None where there was no stock to cut. outline: of the part or its features in (x, s). digest: of the job or
+    cut, loads: None where there was no stock to cut. outline: of the part or its features in (x, s). digest: of the job or
     case file and all it names, "" without one.
     """
 
@@ -31,6 +32,7 @@ class Shown:
     proof: Proof
     case: Case | None
     cut: Cutaway | None
+    loads: Loads | None
     outline: BaseGeometry
     digest: str
 

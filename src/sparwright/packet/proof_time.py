@@ -12,7 +12,6 @@ from sparwright.packet.canvas import Canvas
 from sparwright.packet.figures import number
 from sparwright.packet.proof_shown import Shown
 from sparwright.proof.contact import CHIP_CAUTION, chip_shares
-from sparwright.proof.loads import loads_of
 from sparwright.proof.motion import move_seconds
 
 BINS = 720  # of time, a column of the picture each
@@ -33,15 +32,14 @@ class Track:
 
 def tracks(shown: Shown) -> list[Track]:
     """The curves there are: loads as met in simulation, or, where there was none, depth, feed and speed as stated."""
-    case, cut = shown.case, shown.cut
+    case, cut, loads = shown.case, shown.cut, shown.loads
     if case is None:
         return []
     moves = case.moves
     feed = Track("Feed", "mm/min", np.where(moves.rapid, np.nan, moves.feed))
-    if cut is None:
+    if cut is None or loads is None:
         under = np.where(moves.rapid, 0.0, np.maximum(-case.extents.along(2)[0], 0.0))
         return [Track("Depth", "mm under Z0", under), feed, Track("Spindle", "rpm", moves.rpm)]
-    loads = loads_of(case, cut)
     chip = np.maximum(chip_shares(case, cut), 0.0)
     spindle = case.job.bed.spindle
     power = spindle.power * spindle.efficiency
@@ -49,7 +47,7 @@ def tracks(shown: Shown) -> list[Track]:
         Track("Engagement", "degrees", np.degrees(loads.engaged)),
         Track("Depth met", "mm", loads.depth),
         Track("Chip", "share of what it takes", chip, CHIP_CAUTION),
-        Track("Force", "N, on a tooth", loads.force),
+        Track("Force", "N, greatest on a tooth", loads.tooth),
         Track("Power", "W", loads.power, power if power < 1e6 else None),
         Track("Deflection", "mm, cutter's end", loads.deflection),
         feed,

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -16,8 +17,10 @@ from sparwright.proof import contact, kernels, machine_limits, modes, statements
 from sparwright.proof.case import Case, blame_moves, digest_order, passed
 from sparwright.proof.casefile import Known, likely_unit, stock_box
 from sparwright.proof.kernels import AIR
-from sparwright.proof.kinds import with_margin
+from sparwright.proof.kinds import VOLUME_SHARE, with_margin
 from sparwright.proof.knowncase import known_case, zero_of
+from sparwright.proof.load_checks import check_loads
+from sparwright.proof.loads import Loads, loads_of
 from sparwright.proof.loose import check_loose
 from sparwright.proof.model import Proof, ProofFinding
 from sparwright.proof.motion import nominal_seconds
@@ -27,8 +30,9 @@ from sparwright.proof.scene import CELL
 from sparwright.proof.shape import check_shape
 from sparwright.proof.simulate import Cutaway, simulate
 from sparwright.proof.stl import size_text
+from sparwright.proof.throat import check_throat
 
-Keep = Callable[[Case, Cutaway | None], None]
+Keep = Callable[[Case, Cutaway | None, Loads | None], None]
 
 
 def prove_known(
@@ -37,12 +41,12 @@ def prove_known(
     *,
     cell: float = CELL,
     progress: Say = lambda _: None,
-    keep: Keep = lambda _case, _cut: None,
+    keep: Keep = lambda _case, _cut, _loads: None,
 ) -> Proof:
     """The proof of programs (name, text), in the order they are run, against what is known.
 
-    cell: of the height map, mm. progress: told in words what takes time. keep: handed what was read and what is left
-    after cutting, None where there was no stock to cut.
+    cell: of the height map, mm. progress: told in words what takes time. keep: handed what was read, and what is left
+    after cutting and the loads on the way, None where there was no stock to cut.
     """
     case = known_case(programs, known, cell, progress)
     if len(case.moves.line) == 0:
@@ -50,16 +54,17 @@ def prove_known(
         findings.append(ProofFinding("not cut", Verdict.NO_GO, "the programs hold no motion at all"))
         return _proof(case, known, findings, None)
     findings = _stated(case, known)
-    cut = None
+    cut = loads = None
     if known.words.stock is not None and known.cutters is not None:
         if not is_compiled(*kernels.SOURCES):
             progress("compiling the simulation, once, about 20 s")
         progress("cutting in simulation")
         cut = simulate(case)
         progress("judging")
-        findings += _met(case, known, cut)
+        loads = loads_of(case, cut)
+        findings += [*_met(case, known, cut), *_borne(case, known, loads)]
     findings += _unknown(known)
-    keep(case, cut)
+    keep(case, cut, loads)
     return _proof(case, known, findings, cut)
 
 
@@ -82,6 +87,7 @@ def _stated(case: Case, known: Known) -> list[ProofFinding]:
     if known.bed is not None:
         placed = known.cutters is not None and known.words.height is not None and known.words.zero is not None
         findings += machine_limits.check_reach(case) if placed else _span(case)
+        findings += check_throat(case) if known.words.zero is not None else []
     findings += _obstacles(case, known)
     return findings
 
@@ -116,13 +122,14 @@ def _extents(case: Case, known: Known) -> list[ProofFinding]:
     moves, zero = case.moves, zero_of(known)
     low, high = (places - zero for places in case.extents.box())
     names = ", ".join(f"{a} {lo:.2f} to {hi:.2f}" for a, lo, hi in zip("XYZ", low, high, strict=True))
-    found = [passed("extents", f"the programs go from {names} mm, in their own coordinates")]
+    found = [_within(known, f"the programs go from {names} mm, in their own coordinates", (high - low)[:2])]
     feeding = np.flatnonzero(~moves.rapid)
     if len(feeding):
         depth = case.extents.along(2)[0][feeding]
         k, lowest = int(feeding[depth.argmin()]), float(depth.min())
         program, line = case.line_of(k)
         text = f"the lowest cut is at Z{lowest - zero[2]:.3f}"
+        room = _room(known)
         found.append(
             ProofFinding(
                 "depth",
@@ -133,11 +140,26 @@ def _extents(case: Case, known: Known) -> list[ProofFinding]:
                 line,
                 case.end_of(k),
                 -lowest,
-                None,
+                room if room >= -lowest else None,
                 "mm",
             )
         )
     return found
+
+
+def _within(known: Known, text: str, span: np.ndarray) -> ProofFinding:
+    """The extents, with the span in X or Y that comes nearest to the travel where that is known and not passed."""
+    if known.bed is None or (span > known.bed.reach[:2]).any():
+        return passed("extents", text)
+    axis = int((np.asarray(known.bed.reach[:2]) - span).argmin())
+    return passed("extents", text, float(span[axis]), known.bed.reach[axis], "mm")
+
+
+def _room(known: Known) -> float:
+    """How deep under the stock's top a cut may go: to the bed's surface, or the stock's underside; else no limit, -inf."""
+    if known.words.height is not None:
+        return known.words.height
+    return stock_box(known.words.stock, known.section)[3] if known.words.stock is not None else -np.inf
 
 
 def _span(case: Case) -> list[ProofFinding]:
@@ -187,13 +209,15 @@ def _unknown(known: Known) -> list[ProofFinding]:
     if words.part is None:
         missing.append("the part (wrong cuts, metal left)")
     if words.stock is None:
-        missing.append("the stock (rapids, plunges, shank and holder in metal)")
+        missing.append("the stock (rapids, plunges, shank and holder in metal; force, power, deflection)")
     if known.cutters is None:
-        missing.append("the cutters (all cutting)")
+        missing.append("the cutters (all cutting, force, power, deflection)")
     if known.bed is None:
-        missing.append("the bed (reach, speeds, feeds)")
+        missing.append("the bed (reach, uprights, speeds, feeds, the spindle's power)")
     elif words.zero is None or words.height is None:
         missing.append("where the zero lies in the reach and how high the stock (the ends of the travel)")
+    if known.bed is not None and (words.zero is None or words.stock is None):
+        missing.append("where stock and zero lie in the reach (whether the uprights pass the stock)")
     if words.height is None:
         missing.append("the stock's height (cuts into the bed)")
     if not missing:
@@ -219,20 +243,36 @@ def _met(case: Case, known: Known, cut: Cutaway) -> list[ProofFinding]:
         )
     findings += check_loose(case, cut)
     findings += _below(case, stock_box(stock, known.section)[3], known)
-    if known.part is None:
-        return [
-            *findings,
-            passed("metal removed", f"{cut.removed_mm3:.0f} mm³ cut away", cut.removed_mm3, None, "mm3"),
-        ]
-    findings += _unit_doubt(known)
-    findings += check_shape(case, cut, known.part, known.words.tolerance.left)
-    assert known.mesh is not None
-    whole = float((np.where(case.scene.tops > AIR, case.scene.tops - case.scene.bottoms, 0)).sum())
-    left = whole * case.scene.grid.cell**2 * case.scene.before.shape[1] - cut.removed_mm3
-    text = (
-        f"{cut.removed_mm3:.0f} mm³ cut away, {left:.0f} mm³ left; the part has {known.mesh.volume:.0f} mm³"
+    if known.part is not None:
+        findings += _unit_doubt(known)
+        findings += check_shape(case, cut, known.part, known.words.tolerance.left)
+    return [*findings, _volume(case, known, cut.removed_mm3)]
+
+
+def _volume(case: Case, known: Known, removed: float) -> ProofFinding:
+    """Metal cut away of the stock; or, with a part, metal left, which may be more than the part but hardly less."""
+    tops, bottoms = case.scene.tops, case.scene.bottoms
+    rows = float((np.where(tops > AIR, tops - bottoms, 0)).sum())
+    whole = rows * case.scene.grid.cell**2 * case.scene.before.shape[1]
+    text = f"{removed:.0f} mm³ cut away, {whole - removed:.0f} mm³ left"
+    if known.mesh is None:
+        return replace(passed("metal removed", text, removed, whole, "mm3"), margin=whole - removed)
+    part = known.mesh.volume
+    margin = whole - removed - (1 - VOLUME_SHARE) * part
+    text += f"; the part has {part:.0f} mm³"
+    verdict = Verdict.GO if margin >= 0 else Verdict.CAUTION
+    return ProofFinding(
+        "metal removed", verdict, text, value=whole - removed, limit=part, unit="mm3", margin=margin
     )
-    return [*findings, passed("metal removed", text, left, known.mesh.volume, "mm3")]
+
+
+def _borne(case: Case, known: Known, loads: Loads) -> list[ProofFinding]:
+    """What cutters and spindle bear; where no material is stated, the message on the force says for which it holds."""
+    findings = check_loads(case, loads, known.bed is not None)
+    if known.material is not None:
+        return findings
+    assumed = f"; no material is stated, so forces are taken for {case.job.material.name}"
+    return [replace(f, message=f.message + assumed) if f.check == "force" else f for f in findings]
 
 
 def _unit_doubt(known: Known) -> list[ProofFinding]:

@@ -160,8 +160,8 @@ KINDS = (
         "The cutter is loaded past what its maker allows; thin ones snap.", "Lower the feed, or raise the speed.", "most",
     ),
     Kind(
-        "force", "the force on the edge, as met, snaps the cutter in bending (caution: 0.8 of that)",
-        "cutters file; 2000 MPa in carbide (from memory)",
+        "force", "the greatest force on a tooth, as met, snaps the cutter in bending (caution: 0.8 of that)",
+        "cutters file; 2000 MPa in carbide, the middle of what is measured",
         "The cutter snaps at the root of its flutes.", "Lower the feed or the depth, or set the cutter out less.", "most",
     ),
     Kind(

@@ -81,6 +81,7 @@ def _scene(known: Known, cell: float) -> Scene:
         bottoms=bottoms,
         targets=(),
         obstacles=_clamps(known, pose),
+        body=box(0.0, s0, length, s1) if words.stock is not None else None,
         chips=np.array([c.chip for c in known.cutters or ()]),
     )
 

@@ -18,6 +18,7 @@ from sparwright.proof.between import check_between
 from sparwright.proof.case import Case, case_of, digest_order, passed
 from sparwright.proof.kinds import VOLUME_SHARE, with_margin
 from sparwright.proof.load_checks import check_loads
+from sparwright.proof.loads import Loads, loads_of
 from sparwright.proof.loose import check_loose
 from sparwright.proof.machine_places import calls_machine_places
 from sparwright.proof.model import Proof, ProofFinding, Skin
@@ -32,10 +33,10 @@ from sparwright.proof.throat import check_throat
 from sparwright.stock.model import Member
 
 Say = Callable[[str], None]
-Keep = Callable[[Case, Cutaway], None]
+Keep = Callable[[Case, Cutaway, Loads], None]
 
 
-def _forget(case: Case, cut: Cutaway) -> None:
+def _forget(case: Case, cut: Cutaway, loads: Loads) -> None:
     """Keeps nothing of what was seen."""
 
 
@@ -53,7 +54,7 @@ def prove_side(
     """The proof of the programs (name, text) of one side, in the order they are run.
 
     Work zero G54 is X0 Y0 at the left front corner of the reach and Z0 on the face. cell: of the height map,
-    mm. setups: of all sides, so that programs of another one are known. progress: told in words what takes time. keep: handed what was read and what is left after cutting.
+    mm. setups: of all sides, so that programs of another one are known. progress: told in words what takes time. keep: handed what was read, what is left after cutting, and the loads on the way.
     """
     return prove_scene(
         programs, side_scene(member, setup, job, cell, setups), job, progress=progress, keep=keep
@@ -118,13 +119,14 @@ def judge(case: Case, say: Say = lambda _: None, keep: Keep = _forget) -> Proof:
             say("compiling the simulation, once, about 20 s")
         say("cutting in simulation")
         cut = simulate(case)
-        keep(case, cut)
+        loads = loads_of(case, cut)
+        keep(case, cut, loads)
         say("judging")
         findings += check_obstacles(case)
         findings += [f for check in contact.CHECKS for f in check(case, cut)]
-        findings += check_loads(case, cut)
+        findings += check_loads(case, loads)
         allowed = surface.allowed_map(case, cut)
-        held = check_tabs(case, cut)
+        held = check_tabs(case, cut, loads.force)
         floors = surface.judge_floors(case, cut, allowed, held.near)
         findings += [*floors.findings, *surface.check_strays(case, cut, allowed)]
         walled, looks = walls.check_walls(case, cut, floors.uncut, held)

@@ -45,7 +45,10 @@ def check_shape(case: Case, cut: Cutaway, part: np.ndarray, left: float | None) 
             f"the part's surface is reached everywhere; {flanks.looks} looks at its walls, the furthest "
             f"{flanks.worst:.4f} mm off; on upright walls no more than {flanks.onto:.3f} mm between looks too"
         )
-        findings.append(passed("metal left", text, flanks.worst, onto, "mm"))
+        into = any(
+            f.check == "cut too deep" and f.verdict is Verdict.NO_GO for f in findings
+        )  # then the furthest off is no metal left
+        findings.append(passed("metal left", text, flanks.onto if into else flanks.worst, onto, "mm"))
     return findings
 
 

@@ -149,9 +149,12 @@ def watch_sweep(H, grid, metal, sweeps, k, tools, top, own, weights, points, row
     steps = math.ceil(min(max(length, 1.0), 2000.0))
     low = min(start[2], end[2])
     for i in range(steps):
-        dx, ds = travel(sweeps, k, (i + 1) / steps, here)
+        share = (i + 1) / steps
+        travel(sweeps, k, share, here)
         if not own[0] <= here[0] < own[1]:
             continue
+        # looks ahead go from a cell before, so that at the end they do not meet what the sweep never cuts
+        dx, ds = travel(sweeps, k, max(share - grid.cell / max(length, grid.cell), 0.0), here)
         if dx != 0.0 or ds != 0.0:
             n = here[2]
             half = 0.5 * max(-n, 0.0) if tools.form[t] != FLAT else 0.0
@@ -164,6 +167,7 @@ def watch_sweep(H, grid, metal, sweeps, k, tools, top, own, weights, points, row
             met[4], met[5] = max(met[4], mean), max(met[5], tooth)
             if pull > met[3]:
                 met[3], met[6], met[7], met[8] = pull, lean, here[0], here[1]
+        travel(sweeps, k, share, here)
         if low + tools.flute[t] < top and tools.shank[t] > 0.0:
             up, x, s = touch_disc(H, grid, here[0], here[1], here[2] + tools.flute[t], tools.shank[t])
             if up > row[4]:
