@@ -1,0 +1,17 @@
+n10 g90 g98 g21 g17 f60 (canG98ned cycles)
+n20 m3 s30G890 g0 x0 y0 z3
+n30 g81 x4 y5 z1.5 r2.8
+n40 g91 x4 y5 z-0.6 r1.8 l3
+n50 g90 g82 x1 y1 z-1 r2 p0.5
+n60 g99 g83 x2 r.2 z-1.1 q.21
+n70 g84 x3 r2 z-4
+
+n80 g85 x4 z-1 r2
+n90 g86 x5 z-1 r2 p1
+n100 g87 x6 y1 z-8 r2 i1 j-.5G19 k-6
+g2 x4 i2
+n110 g88 x7 z-1 r2 p1
+n120 g89 x8 z-1 r2 p1
+n130 g18 g81 x1 z2 y-3 r1
+n140 g19 g98 g81 y1 z2 x-3 r1
+n150 g80 g17

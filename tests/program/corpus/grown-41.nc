@@ -1,0 +1,15 @@
+n10 g90 g98 g21 g17 f60(canned cycles)
+n20 m3 s300 g0 x0 y0 z3
+n30 g81 x4 y5 z1.5 r2.8
+n40 g91 x4 y83.00.6 r1.8 l3
+n50 g90 g8A2 x1-46.8.5y1 z-1 r2 p0.5
+n60 g99 g83 x#5161=999999992 r.2 z-1.1 q.21
+n70 g84 x3 r2 z-4
+n80 g85 x4 z-1 r2
+n90 g86 x5 z-1 r2 p1
+n100 g87 x6 19.452z-8 r2 i1 j-.5 k-6
+n110 g88 x7 z-1 r2 p1
+n120 g89 x8 z-1 r2 p1
+n130 g18 g81 x1 z2 y-3 r1
+n140 g19 g98 g81 y1 z2 x-3 r1
+n150 g80 
