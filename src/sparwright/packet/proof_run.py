@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from shapely.geometry import LineString
 
 from sparwright.answers import BadInput
+from sparwright.job.models import Job
 from sparwright.job.reading import load_job
 from sparwright.packet.proof_shown import Shown, part_outline, target_outlines
+from sparwright.placing.model import Placement, Setup
 from sparwright.placing.place import place
 from sparwright.proof.case import Case
 from sparwright.proof.casefile import NOTHING, load_case
@@ -18,6 +21,7 @@ from sparwright.proof.loads import Loads
 from sparwright.proof.prove import prove_pads, prove_side
 from sparwright.proof.simulate import Cutaway
 from sparwright.stock.member import build_member
+from sparwright.stock.model import Member
 
 Programs = Sequence[tuple[str, str]]
 Say = Callable[[str], None]
@@ -53,8 +57,28 @@ class _Kept:
         self.case, self.cut, self.loads = case, cut, loads
 
 
-def prove_job(programs: Programs, job_file: str, side: str | None, say: Say) -> Shown:
-    """The programs of one side, or of the pads, against a job."""
+@dataclass(frozen=True)
+class Ready:
+    """A job as far as a proof needs it: its file, its member and where it lies, and the setups by side."""
+
+    file: str
+    job: Job
+    member: Member
+    placement: Placement
+    setups: dict[str, Setup]
+
+    def check(self, side: str | None) -> str:
+        """The side's name, where the job has such a one; else BadInput."""
+        sides = ", ".join([*self.setups, "pads"])
+        if side is None:
+            raise BadInput(f"name the side with --side; this job has {sides}")
+        if side != "pads" and side not in self.setups:
+            raise BadInput(f'no side "{side}"; this job has {sides}')
+        return side
+
+
+def get_ready(job_file: str) -> Ready:
+    """Read a job and lay its member on the bed."""
     job = load_job(job_file)
     member = build_member(job)
     placement = place(member, job)
@@ -63,21 +87,26 @@ def prove_job(programs: Programs, job_file: str, side: str | None, say: Say) -> 
         raise BadInput(
             "the member does not fit on this machine, so there is no setup to prove a program against"
         )
-    sides = [*setups, "pads"]
-    if side is None:
-        raise BadInput(f"name the side with --side; this job has {', '.join(sides)}")
-    if side not in sides:
-        raise BadInput(f'no side "{side}"; this job has {", ".join(sides)}')
-    kept = _Kept()
+    return Ready(job_file, job, member, placement, setups)
+
+
+def prove_job(programs: Programs, job_file: str, side: str | None, say: Say) -> Shown:
+    """The programs of one side, or of the pads, against a job."""
+    ready = get_ready(job_file)
+    return prove_one(programs, ready, ready.check(side), say)
+
+
+def prove_one(programs: Programs, ready: Ready, side: str, say: Say) -> Shown:
+    """The programs of one side of a job, or of its pads."""
+    kept, job = _Kept(), ready.job
     if side == "pads":
-        proof = prove_pads(programs, placement, job, progress=say, keep=kept)
+        proof = prove_pads(programs, ready.placement, job, progress=say, keep=kept)
     else:
-        proof = prove_side(
-            programs, member, setups[side], job, setups=placement.setups, progress=say, keep=kept
-        )
+        setup, setups = ready.setups[side], ready.placement.setups
+        proof = prove_side(programs, ready.member, setup, job, setups=setups, progress=say, keep=kept)
     return Shown(
         title=f"{job.title}: {side}",
-        against=f"{side} of the job {Path(job_file).name}, on {job.bed.name}",
+        against=f"{side} of the job {Path(ready.file).name}, on {job.bed.name}",
         proof=proof,
         case=kept.case,
         cut=kept.cut,
