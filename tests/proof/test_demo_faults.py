@@ -73,9 +73,23 @@ def faults_of(proof):
     ]
 
 
+def margins_wrong(proof):
+    """Findings with value and limit whose margin is missing or has the wrong sign."""
+    measured = [f for f in proof.findings if f.value is not None and f.limit is not None]
+    assert len(measured) > 5
+    return [
+        (f.check, f.verdict, f.value, f.limit, f.margin)
+        for f in measured
+        if f.margin is None
+        or (f.verdict is Verdict.GO and f.margin < 0)
+        or (f.verdict is Verdict.NO_GO and f.margin >= 0)
+    ]
+
+
 def test_front_passes_with_every_skin_as_wanted(demo):
     proof = demo.prove()
     assert faults_of(proof) == []
+    assert margins_wrong(proof) == []
     assert len(proof.skins) == sum(p.face == "front" for p in demo.member.pockets) > 50
     for skin in proof.skins:
         assert abs(skin.least - 1.2) <= 0.02
@@ -253,6 +267,7 @@ def test_fault_in_the_demo_is_found_with_its_line(demo, fault):
     planted, check, feature, lines = fault(demo)
     proof = planted.prove()
     assert proof.verdict is Verdict.NO_GO
+    assert margins_wrong(proof) == []
     told = faults_of(proof)
     found = [f for f in told if f[0] in check.split(" or ")]
     assert found, told[:10]

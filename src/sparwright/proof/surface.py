@@ -236,6 +236,7 @@ def _floor_finding(
         value=value,
         limit=limit,
         unit="mm",
+        margin=-abs(off) if target.through else None,  # in a through cut no metal is too little to matter
     )
 
 
