@@ -325,3 +325,10 @@ def test_a_zero_set_by_where_the_spindle_stands_is_found_even_where_it_seems_to_
     found = told(prove(done), "work zero")
     assert [(f.program, f.line) for f in found] == [("pockets.nc", line)]
     assert "where the spindle stands" in found[0].message
+
+
+def test_programs_on_a_side_that_has_no_features_are_all_in_the_wrong_place(sample):
+    bare = replace(sample.member, pockets=(), holes=(), notches=())
+    proof = prove(replace(sample, member=bare))
+    assert proof.verdict is Verdict.NO_GO
+    assert {f.check for f in proof.findings if f.verdict is Verdict.NO_GO} >= {"gouge"}

@@ -46,6 +46,8 @@ LOSES = frozenset(
         "hole place",
         "hole depth",
         "between sides",
+        "sides meet",
+        "holes in line",
         "wrong side",
     )
 )

@@ -71,13 +71,10 @@ def cuts_this_part(proofs: Sequence[Proof], programs: Sequence[Program]) -> Answ
     for proof in proofs:
         for f in proof.findings:
             line = f", line {f.line}" if f.line else ""
-            where = f"{f.program}{line}" if f.program else f"side {proof.side}"
-            margin = None
-            if f.limit is not None and f.value is not None and f.verdict is Verdict.GO and f.value <= f.limit:
-                margin = f.limit - f.value
+            where = f"{f.program}{line}" if f.program else proof.title
             name = f"{f.check}, {f.feature}" if f.feature else f.check
             findings.append(
-                Finding(name, f.verdict, f.value, f.unit, f.limit, margin, None, f.message, where)
+                Finding(name, f.verdict, f.value, f.unit, f.limit, f.margin, f.spread, f.message, where)
             )
     findings.sort(key=lambda f: -f.verdict.rank)
     verdict = worst(f.verdict for f in findings)

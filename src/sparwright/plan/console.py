@@ -266,7 +266,9 @@ def print_reading(name: str, figures: dict[str, Any]) -> None:
 def print_proof(proof: Proof) -> None:
     """The verdict on programs."""
     console = _console()
-    console.print(f"Side {proof.side}: {proof.verdict.value}", style=STYLE[proof.verdict], markup=False)
+    console.print(
+        f"{proof.title.capitalize()}: {proof.verdict.value}", style=STYLE[proof.verdict], markup=False
+    )
     for f in sorted(proof.findings, key=lambda f: -f.verdict.rank):
         place = f" ({f.program} line {f.line})" if f.line else ""
         console.print(f"  {SIGN[f.verdict]}  {f.check} {f.feature}: {f.message}{place}", markup=False)

@@ -77,3 +77,8 @@ class Proof:
     removed_mm3: float = 0.0
     seconds: float = 0.0
     figures: dict[str, float] = field(default_factory=dict)
+
+    @property
+    def title(self) -> str:
+        """What was proved, in words that may stand alone: "side front", "pads", "all sides together"."""
+        return self.side if self.side == "pads" or " " in self.side else f"side {self.side}"

@@ -89,6 +89,8 @@ def in_stock(case: Case, points: np.ndarray) -> np.ndarray:
 def neighbours(case: Case) -> dict[int, list[Target]]:
     """Of each target (by its index) the others that share ground with it, whose cuts rightly take its wall away."""
     targets = case.scene.targets
+    if not targets:
+        return {}
     tree = shapely.STRtree([t.outline.buffer(t.edge_break + RIM) for t in targets])
     found: dict[int, list[Target]] = {i: [] for i in range(len(targets))}
     for i, j in tree.query([t.outline for t in targets], predicate="intersects").T:
