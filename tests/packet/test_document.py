@@ -2,8 +2,9 @@
 
 import pytest
 
-from sparwright.answers import Finding, Verdict, share_used
-from sparwright.packet.figures import counted, number
+from sparwright.answers import Answer, Finding, Verdict, share_used, worst
+from sparwright.packet.figures import METRIC, Display, counted, fraction, nearest_drill, number
+from sparwright.packet.findings_sheet import at_ease, dangers
 
 
 @pytest.mark.parametrize(
@@ -14,6 +15,9 @@ from sparwright.packet.figures import counted, number
         (0.70583, "kg", "0.7058 kg"),
         (1348.31, "N", "1348 N"),
         (55.56, "%", "55.6 %"),
+        (4.768e-6, "mm", "below 0.0001 mm"),
+        (180.0, "deg", "180°"),
+        (8.0, "um", "8 µm"),
         (3.26e10, "N mm²", "3.260 × 10¹⁰ N mm²"),
     ],
 )
@@ -32,3 +36,66 @@ def test_share_of_a_limit_above_and_below():
     assert share_used(Finding("f", Verdict.GO, 80, "%", 40, 40)) == pytest.approx(0.5)
     assert share_used(Finding("f", Verdict.NO_GO, 20, "%", 40, -20)) == pytest.approx(2.0)
     assert share_used(Finding("f", Verdict.GO, 20, "%")) is None
+
+
+def test_a_spread_has_two_digits_and_its_figure_as_many_places():
+    assert METRIC.spread(3.575, 0.3103, "kg") == "3.58 ± 0.31 kg"
+    assert METRIC.spread(6091.2, 1218.0, "N") == "6091 ± 1218 N"
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "text"),
+    [(25.4, "mm", "1 in"), (1.0, "kg", "2.205 lb"), (1.6, "N m", "14.16 in lbf"), (4.448222, "N", "1 lbf")],
+)
+def test_inch_display_of_figures(value, unit, text):
+    assert Display(inch=True).number(value, unit) == text
+
+
+def test_inch_lengths_keep_the_zeros_of_their_thousandths():
+    assert Display(inch=True).size(12.7) == "0.500 in"
+
+
+@pytest.mark.parametrize(("inches", "text"), [(0.375, "3/8"), (1.5, "1-1/2"), (2.0, "2"), (0.2, "13/64")])
+def test_fractions_as_a_shop_writes_them(inches, text):
+    assert fraction(inches) == text
+
+
+def test_drills_are_named_as_a_shop_asks_for_them():
+    # 1/4-20 is tapped after a No. 7, 0.201 in (printed example of a thread of 75.44 %); 1/4 is itself, not letter E.
+    assert nearest_drill(0.201 * 25.4) == ("No. 7", pytest.approx(5.1054))
+    assert nearest_drill(6.35)[0] == "1/4"
+    assert Display(inch=True).drill(5.0) == "No. 9 (0.1960 in), for 5 mm"
+    assert Display(inch=True).drill(30.0) == "30 mm (1.1811 in)"
+    assert METRIC.drill(5.0) == "5 mm"
+
+
+def answer(question, *findings):
+    return Answer(question, worst(f.verdict for f in findings), "Headline.", tuple(findings))
+
+
+def test_dangers_come_no_go_first_then_the_one_furthest_beyond_its_limit():
+    told = dangers(
+        (
+            answer(
+                1,
+                Finding("mild", Verdict.CAUTION, 110, "N", 100, -10),
+                Finding("fine", Verdict.GO, 1, "N", 2, 1),
+            ),
+            answer(3, Finding("bad", Verdict.CAUTION, 400, "N", 100, -300), Finding("wrong", Verdict.NO_GO)),
+        ),
+        METRIC,
+    )
+    assert [d["name"] for d in told] == ["wrong", "bad", "mild"]
+
+
+def test_like_findings_that_are_go_share_a_row_with_the_nearest_to_its_limit():
+    forces = [
+        Finding(f"force, {n}", Verdict.GO, v, "N", 60, 60 - v) for n, v in (("a", 20), ("b", 50), ("c", 30))
+    ]
+    tones = [Finding(f"tone, {n}", Verdict.GO, v, "Hz") for n, v in (("y", 216), ("z", 444))]
+    (told,) = at_ease((answer(4, *forces, *tones),), METRIC)
+    assert told["rows"] == [
+        ("force, worst of 3", "50 N", "60 N"),
+        ("tone, y", "216 Hz", ""),
+        ("tone, z", "444 Hz", ""),
+    ]

@@ -9,16 +9,9 @@ from shapely.geometry import Polygon, box
 
 from sparwright.job.models import Material
 from sparwright.packet.canvas import Canvas
-from sparwright.packet.faces import (
-    distinct_pockets,
-    face_drawing,
-    hole_rows,
-    mm,
-    pocket_detail,
-    scale_for,
-    scale_name,
-    section_drawing,
-)
+from sparwright.packet.details import distinct_pockets, pocket_detail, section_drawing
+from sparwright.packet.faces import face_drawing, hole_rows, scale_for, scale_name
+from sparwright.packet.figures import Display, mm
 from sparwright.stock.model import Face, Hole, Member, NotchCut, Pocket, Section
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -94,7 +87,7 @@ def points(svg: str) -> list[tuple[float, float]]:
     [
         lambda m: face_drawing(m, "front"),
         lambda m: section_drawing(m.section),
-        lambda m: pocket_detail(m, m.pockets[0], 4.0),
+        lambda m: pocket_detail(m.pockets[0], 4.0),
     ],
 )
 def test_nothing_leaves_the_sheet(make):
@@ -116,8 +109,13 @@ def test_the_face_is_dimensioned_with_the_members_own_figures():
 
 
 def test_the_detail_gives_depth_skin_wall_and_radius():
-    said = texts(pocket_detail(tube(), tube().pockets[0], 4.0)[0])
-    assert {"2.8", "skin 1.2", "4", "3 x R2.1"} <= set(said)
+    said = texts(pocket_detail(tube().pockets[0], 4.0)[0])
+    assert {"2.8", "skin 1.2", "4", "3 x R2.1", "0.4 x 45°"} <= set(said)
+
+
+def test_in_inches_the_face_says_inches():
+    said = texts(face_drawing(tube(), "front", Display(inch=True))[0])
+    assert {"46.457", "3.937", "cable 0.315"} <= set(said)
 
 
 def test_holes_are_marked_in_order_along_the_member_from_the_faces_edge():

@@ -1,13 +1,15 @@
 """The main job on the demo, end to end: one plan, looked at from every side."""
 
 import json
+import re
 import shutil
 import subprocess
 
 import pytest
 
 from sparwright.answers import BadInput, Verdict
-from sparwright.packet.write import write_packet
+from sparwright.packet.document import build
+from sparwright.packet.write import set_pdf, write_packet
 from sparwright.plan.pipeline import make_plan
 
 pytestmark = pytest.mark.xdist_group("demo")
@@ -149,6 +151,68 @@ def test_the_pdf_says_what_the_answers_say(packet, plan):
     for p in plan.programs:
         assert p.name in text
         assert p.digest[:12] in text
+
+
+SHEETS = {
+    "Order of work": ("Weigh and measure", "STOP", "min of cutting", "Tap M3, M6 by hand"),
+    "Dangers first": ("Why and where", "Programs, in this order", "min of cutting together"),
+    "What is go": ("worst of", "1 Is it stiff enough?", "5 Do the programs cut exactly this part?"),
+    "Pads": ("Corners on the bed, X and Y mm", "Pad 4: locates", "slot 100.1", "slot 4 mm deep"),
+    "Setup 1: side back up": ("Torque", "N m", "Stick-out at least", "Zero point", "rpm"),
+    "Run 2: side front": ("Before the first cut", "Before a clamp is opened", "SHA-256"),
+    "Face front": ("scale 1:5", "lengths in mm", "ISO 2768-m", "A10", "Measured x", "1180", "datum"),
+    "Section and pockets": ("skin 1.2", "wall 4", "3 x R2.1"),
+    "Measured": ("tap tone, twist", "mass to come out", "Done by", "Cautions"),
+}
+
+
+def sheets_of(pdf):
+    text = subprocess.run(
+        ["pdftotext", "-layout", str(pdf), "-"], capture_output=True, text=True, check=True
+    ).stdout
+    return text.split("\f")[:-1]
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="poppler-utils is not installed")
+def test_every_sheet_holds_what_it_must_and_the_packet_is_short(packet):
+    sheets = sheets_of(packet[0] / "packet.pdf")
+    assert len(sheets) <= 16
+    for heading, words in SHEETS.items():
+        sheet = next((s for s in sheets if any(line.strip() == heading for line in s.splitlines())), "")
+        assert [w for w in words if w not in sheet] == [], heading
+
+
+PAPERS = (("a4", (595.28, 841.89)), ("us-letter", (612.0, 792.0)))
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="poppler-utils is not installed")
+@pytest.mark.parametrize(("paper", "size"), PAPERS)
+def test_no_word_of_any_sheet_stands_in_the_margin(plan, paper, size, tmp_path):
+    (tmp_path / "packet.pdf").write_bytes(set_pdf(build(plan), paper))
+    subprocess.run(["pdftotext", "-bbox", "packet.pdf", "boxes.html"], cwd=tmp_path, check=True)
+    margin = 9.0 / 25.4 * 72
+    pages = re.split(r"<page ", (tmp_path / "boxes.html").read_text())[1:]
+    assert pages
+    for number, page in enumerate(pages, 1):
+        wide, high = map(float, re.match(r'width="([\d.]+)" height="([\d.]+)"', page).groups())
+        assert sorted((wide, high)) == pytest.approx(sorted(size), abs=0.5)
+        words = re.findall(
+            r'xMin="([-\d.]+)" yMin="([-\d.]+)" xMax="([-\d.]+)" yMax="([-\d.]+)">(.*?)</word>', page
+        )
+        assert words
+        for *box, word in words:
+            x0, y0, x1, y1 = map(float, box)
+            assert margin <= x0 <= x1 <= wide - margin, (number, word)
+            assert margin / 2 <= y0 <= y1 <= high - margin / 2, (number, word)
+
+
+def test_drawings_are_told_apart_without_colour(packet):
+    for svg in (packet[0] / "drawings").glob("*.svg"):
+        if svg.name in ("bars.svg", "machine.svg"):
+            continue
+        for colour in re.findall(r"#([0-9a-f]{6}|[0-9a-f]{3})\b", svg.read_text(encoding="utf-8")):
+            parts = re.findall("..", colour) if len(colour) == 6 else list(colour)
+            assert len(set(parts)) == 1, (svg.name, colour)
 
 
 def test_nothing_in_the_programs_is_dated(plan):

@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 
 from sparwright.packet.canvas import Canvas, Line
-from sparwright.packet.faces import mm
+from sparwright.packet.figures import mm
 from sparwright.packet.whole import write_text
 from sparwright.sweep.faults import told
 from sparwright.sweep.front import SAID, SENSE, undominated

@@ -12,8 +12,8 @@ from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon
 
 from sparwright.packet.canvas import Canvas
-from sparwright.packet.faces import mm, scale_for, scale_name
-from sparwright.packet.figures import RAISED
+from sparwright.packet.faces import scale_for, scale_name
+from sparwright.packet.figures import RAISED, mm
 from sparwright.packet.labels import Labels
 from sparwright.stiffness.section import SectionFigures, wall_scale
 from sparwright.stock.model import Section

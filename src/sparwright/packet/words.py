@@ -3,13 +3,35 @@
 from __future__ import annotations
 
 CHECKS = (
-    "Bed clean, pads seated and screwed down, no chips in the slots or under the member.",
+    "Bed clean, pads screwed down, no chips in the slots or under the member.",
     "Member pushed to the same slot wall along its length and against the stop; clamps at their torque, over plain metal.",
-    "Programs on the machine are the ones named here: compare the digest in each header.",
+    "The programs on the machine are the ones listed: the job in each header is the digest at the foot of this sheet, "
+    "and the SHA-256 of each file begins with the digest listed.",
     "X0 Y0 set at the left front corner of the reach and not touched since the pads were cut.",
-    "Z0 set on the face with this cutter, touched at two places at least 300 mm apart; they agree within 0.05 mm.",
+    "Cutter tight, collet clean, stick-out and speed as listed.",
+    "Z0 set on the face with this cutter, touched at both ends of the member; the two agree within 0.05 mm (0.002 in).",
     "First program run once at the safe height, spindle off, hand on the stop.",
-    "Cutter tight, stick-out as listed, collet clean; speed as listed.",
+    "Extraction on, eye and ear protection on, nobody else within reach.",
+)
+
+BETWEEN_SIDES = (
+    "Spindle stopped, chips off; the member has not moved in its slots.",
+    "Every feature of this side is there; holes, and skins where listed, measured and written down.",
+    "A pocket that came out shallow is cut again now: open no clamp before that.",
+    "Clamps off, member turned as the next sheet says, slots and the new lower face brushed clean, burrs off.",
+    "Same edge of the member against the same slot wall, datum end at the stop; Z0 set anew.",
+)
+
+AFTER_LAST_SIDE = (
+    "Spindle stopped, chips off; the member has not moved in its slots.",
+    "Every feature of this side is there; holes, and skins where listed, measured and written down.",
+    "A pocket that came out shallow is cut again now: open no clamp before that.",
+    "Threads tapped while the member is still held.",
+)
+
+INCH_NOTE = (
+    "Lengths here are in inches, forces and masses in pounds; the programs, the tables and the sentences of the findings stay in millimetres. "
+    "Set the machine to the units each program states in its first line."
 )
 
 SIDE_CAUTIONS = (

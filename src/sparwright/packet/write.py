@@ -13,7 +13,8 @@ from pathlib import Path
 from sparwright.answers import BadInput
 from sparwright.packet import exports
 from sparwright.packet.document import Document, build
-from sparwright.packet.faces import hole_rows, mm
+from sparwright.packet.faces import hole_rows
+from sparwright.packet.figures import mm
 from sparwright.plan.model import Plan
 
 MARK = ".sparwright-packet"
@@ -86,7 +87,12 @@ def cutter_table(plan: Plan) -> str:
 
 def _fill(plan: Plan, folder: Path) -> None:
     doc = build(plan)
-    (folder / "packet.pdf").write_bytes(set_pdf(doc))
+    paper = {"A4": "a4", "US Letter": "us-letter"}[plan.job.file.job.paper]
+    (folder / "packet.pdf").write_bytes(set_pdf(doc, paper))
+    drawings = folder / "drawings"
+    drawings.mkdir()
+    for name, svg in doc.pictures.items():
+        (drawings / name).write_text(svg, encoding="utf-8")
     answers = {"answers": [a.as_dict() for a in plan.answers], "digest": plan.job.digest}
     answers["proofs"] = [
         {
