@@ -45,7 +45,8 @@ def path(reading: Reading, k: int, parts: int) -> np.ndarray:
 def split(text: str, parts: int) -> str:
     """The program with every feed motion in at least so many short straight ones."""
     reading = read_program(text, start=(0.0, 0.0, 50.0))
-    assert not reading.errors and (reading.plane == 17).all()
+    assert not reading.errors
+    assert (reading.plane == 17).all()
     lines = ["G21 G90 G94 G17 G54"]
     said: tuple[float, ...] = ()
     last = reading.start[0]

@@ -3,24 +3,27 @@
     python benchmarks/bench_proof.py [moves]
 
 The programs are made here, by offsetting every pocket's outline inward: no room that plans cuts is used. Each
-pocket is cleared at the cutter's full engagement, which the proof is to say; what counts is the time.
+pocket is cleared at the cutter's full engagement, which the proof is to say; what counts is time and memory. The stages
+are timed in one process, and one whole proof runs in another, so that its memory is its own.
 """
 
 from __future__ import annotations
 
-import resource
 import sys
+import tempfile
 import time
 from pathlib import Path
 
+import child
 import numpy as np
 import shapely
 
+from sparwright.job.models import Job
 from sparwright.job.reading import load_job
 from sparwright.placing.model import Setup
 from sparwright.placing.place import place
 from sparwright.program.reader import read_program
-from sparwright.proof import contact, obstacles, statements, surface, walls
+from sparwright.proof import contact, loads, obstacles, statements, surface, walls
 from sparwright.proof.case import case_of
 from sparwright.proof.prove import prove_side, start_of
 from sparwright.proof.scene import side_scene
@@ -70,15 +73,32 @@ def clock(label: str, call, *args):  # type: ignore[no-untyped-def]
     return result
 
 
-def bench_side(wanted: int) -> None:
-    """One side of the demo, read, cut and judged, each stage timed warm."""
+def demo() -> tuple[Job, Member, Setup]:
+    """The bridge beam on its first side."""
     job = load_job(str(EXAMPLE))
     member = build_member(job)
-    setup = place(member, job).setups[0]
+    return job, member, place(member, job).setups[0]
+
+
+def write(file: Path, wanted: int) -> None:
+    """Write a program of about so many moves."""
+    _, member, setup = demo()
     levels = max(1, round(wanted / program(member, setup, 1, STEP).count("\n")))
-    programs = [("bench.nc", program(member, setup, levels, STEP))]
-    print(f"one side of the bridge beam, {programs[0][1].count(chr(10))} lines")
-    clock("first call, all", prove_side, programs, member, setup, job)
+    file.write_text(program(member, setup, levels, STEP))
+
+
+def prove(file: Path) -> None:
+    """One whole proof."""
+    job, member, setup = demo()
+    proof = clock("one proof, all", prove_side, [(file.name, file.read_text())], member, setup, job)
+    print(f"  {proof.figures['moves']:.0f} moves, {proof.figures['wall_looks']:.0f} looks at walls")
+
+
+def bench_stages(file: Path) -> None:
+    """A program read, cut and judged, each stage timed warm."""
+    job, member, setup = demo()
+    programs = [(file.name, file.read_text())]
+    prove_side(programs, member, setup, job)
     scene = clock("scene", side_scene, member, setup, job)
     readings = [clock("reading", lambda: read_program(programs[0][1], start=start_of(scene, job)))]
     case = clock("sweeps", case_of, programs, readings, scene, job)
@@ -86,16 +106,34 @@ def bench_side(wanted: int) -> None:
     cut = clock("cutting, three maps", simulate, case)
     clock("obstacles", obstacles.check_obstacles, case)
     clock("contact", lambda: [check(case, cut) for check in contact.CHECKS])
+    clock("loads", loads.loads_of, case, cut)
     allowed = clock("allowed map", surface.allowed_map, case, cut)
     clock("floors", surface.judge_floors, case, cut, allowed)
     clock("strays", surface.check_strays, case, cut, allowed)
     clock("walls", walls.check_walls, case, cut, frozenset())
     clock("design volume", surface.design_volume, case)
-    proof = clock("warm call, all", prove_side, programs, member, setup, job)
-    print(f"  {proof.figures['moves']:.0f} moves, {proof.figures['wall_looks']:.0f} looks at walls")
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(f"  memory at most {peak:.0f} MB")
+
+
+def main(wanted: int) -> None:
+    """Stages and one whole proof of one side of the demo."""
+    with tempfile.TemporaryDirectory() as folder:
+        file = str(Path(folder) / "bench.nc")
+        child.run([sys.executable, __file__, "write", file, str(wanted)])
+        print(f"one side of the bridge beam, {Path(file).read_text().count(chr(10))} lines")
+        print(child.run([sys.executable, __file__, "stages", file]).said, end="")
+        whole = child.run([sys.executable, __file__, "prove", file])
+        print(
+            f"{whole.said}  {whole.peak:.0f} MiB at most, {whole.cpu:.1f} s cpu with the start of the process"
+        )
 
 
 if __name__ == "__main__":
-    bench_side(int(sys.argv[1]) if len(sys.argv) > 1 else 150_000)
+    match sys.argv[1:]:
+        case ["write", file, wanted]:
+            write(Path(file), int(wanted))
+        case ["stages", file]:
+            bench_stages(Path(file))
+        case ["prove", file]:
+            prove(Path(file))
+        case rest:
+            main(int(rest[0]) if rest else 150_000)

@@ -9,13 +9,14 @@ met is summed over these directions by the simulation (kernels/meets.py), so no 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from sparwright.job.models import Cutter
 from sparwright.proof.case import Case, worst_per_move
-from sparwright.proof.kernels import ARC, BALL, FLAT, Tools
+from sparwright.proof.extents import BLOCK
+from sparwright.proof.kernels import ARC, BALL, FLAT, Sweeps, Tools
 from sparwright.proof.simulate import Cutaway
 from sparwright.proof.stockforce import stock_force
 from sparwright.proof.tiles import (
@@ -116,7 +117,28 @@ def compliance(cutter: Cutter) -> float:
 
 
 def loads_of(case: Case, cut: Cutaway) -> Loads:
-    """The loads of every motion of the case.
+    """The loads of every motion of the case, worked out some motions at a time."""
+    count = len(case.moves.line)
+    if count <= BLOCK:
+        return _loads_of(case, cut)
+    edges = np.append(np.arange(0, count, BLOCK), count)
+    sweeps = np.searchsorted(case.move_of, edges)  # sweeps lie in the order of their motions
+    whole: dict[str, np.ndarray] = {}
+    for a, b, p, q in zip(edges[:-1], edges[1:], sweeps[:-1], sweeps[1:], strict=True):
+        some = replace(
+            case,
+            moves=case.moves.part(slice(a, b)),
+            sweeps=Sweeps(*(column[p:q] for column in case.sweeps)),
+            move_of=case.move_of[p:q] - np.int32(a),
+        )
+        part = _loads_of(some, replace(cut, met=cut.met[p:q], seen=cut.seen[p:q]))
+        for name, figures in vars(part).items():
+            whole.setdefault(name, np.empty((count, *figures.shape[1:]), figures.dtype))[a:b] = figures
+    return Loads(**whole)
+
+
+def _loads_of(case: Case, cut: Cutaway) -> Loads:
+    """The loads of every motion.
 
     A plunge takes the feed per tooth whole, on edges that reach as far out as its point is in the metal. On ramps and
     helices the metal under the cutter is counted by the volume cut away over the motion's time.
