@@ -14,6 +14,7 @@ import pytest
 import shapely
 
 from sparwright.packet import exports, whole
+from sparwright.packet.exports import glb, step, three_mf
 from sparwright.stock.drawing import read_drawing
 from sparwright.stock.outlines import arc_middle, circle, fillet, with_bulges
 from sparwright.stock.solids import member_solid, solid_volume
@@ -76,7 +77,7 @@ def test_3mf_is_a_package_whose_mesh_is_the_member(folder, part):
         relations = ET.fromstring(archive.read("_rels/.rels"))
         assert relations[0].get("Target") == "/3D/3dmodel.model"
         model = ET.fromstring(archive.read("3D/3dmodel.model"))
-    space = {"m": exports.CORE}
+    space = {"m": three_mf.CORE}
     assert model.get("unit") == "millimeter"
     points = np.array([[float(v.get(k)) for k in "xyz"] for v in model.iterfind(".//m:vertex", space)])
     sides = np.array(
@@ -119,7 +120,7 @@ def read_glb(path):
 
 def test_glb_holds_the_member_with_creased_normals(folder, part):
     scene, points, normals, sides = read_glb(folder / "member.glb")
-    viewed = solid_volume(member_solid(part, exports.VIEW_CHORD))
+    viewed = solid_volume(member_solid(part, glb.VIEW_CHORD))
     assert signed_volume(points[sides]) == pytest.approx(viewed, rel=1e-6)
     assert viewed == pytest.approx(volume(part), rel=3e-4)
     assert np.linalg.norm(normals, axis=1) == pytest.approx(1, abs=1e-4)
@@ -128,7 +129,7 @@ def test_glb_holds_the_member_with_creased_normals(folder, part):
     whole = size > 1e-3
     for k in range(3):
         cosine = np.einsum("ij,ij->i", normals[sides[:, k]], cross)[whole] / size[whole]
-        assert cosine.min() > math.cos(exports.CREASE)
+        assert cosine.min() > math.cos(glb.CREASE)
     bounds = scene["accessors"][1]
     assert bounds["max"] == pytest.approx([300, 50, 100])
 
@@ -151,15 +152,15 @@ def test_glb_node_stands_upright_in_metres(folder):
 
 def test_creased_normals_of_a_cube_and_a_ball():
     cube = manifold3d.Manifold.cube((1, 1, 1)).to_mesh64()
-    points, normals, _ = exports.creased(
-        np.asarray(cube.vert_properties), np.asarray(cube.tri_verts).astype(int), exports.CREASE
+    points, normals, _ = glb.creased(
+        np.asarray(cube.vert_properties), np.asarray(cube.tri_verts).astype(int), glb.CREASE
     )
     assert len(points) == 24
     assert np.sort(np.abs(normals), axis=1) == pytest.approx(np.tile([0, 0, 1], (24, 1)))
     ball = manifold3d.Manifold.sphere(1, 64).to_mesh64()
     count = len(np.asarray(ball.vert_properties))
-    points, normals, _ = exports.creased(
-        np.asarray(ball.vert_properties), np.asarray(ball.tri_verts).astype(int), exports.CREASE
+    points, normals, _ = glb.creased(
+        np.asarray(ball.vert_properties), np.asarray(ball.tri_verts).astype(int), glb.CREASE
     )
     assert len(points) == count
     assert np.einsum("ij,ij->i", points, normals).min() > 0.999
@@ -198,7 +199,7 @@ def test_step_cuts_counterbores_and_crossing_holes(part):
     )
     bare = replace(part, pockets=(), notches=(), holes=())
     drilled = replace(bare, holes=holes)
-    taken = exports.step_shape(bare).mass - exports.step_shape(drilled).mass
+    taken = step.step_shape(bare).mass - step.step_shape(drilled).mass
     assert taken == pytest.approx(4 * 4 * math.pi * 16 + math.pi / 4 * (25 * 4 + (81 - 25) * 2), rel=1e-6)
 
 

@@ -23,6 +23,15 @@ def write_whole(path: Path, write: Writer) -> None:
         raise
 
 
+def write_bytes(path: Path, data: bytes) -> None:
+    """Write bytes, whole or not at all."""
+    write_whole(path, lambda p: _bytes(p, data))
+
+
+def _bytes(path: Path, data: bytes) -> None:
+    path.write_bytes(data)
+
+
 def write_text(path: Path, text: str) -> None:
     """Write a text file, UTF-8 with its line ends as they are, whole or not at all."""
     write_whole(path, lambda p: _text(p, text))
