@@ -108,17 +108,35 @@ def answer(question: int, headline: str, findings: Sequence[Finding]) -> Answer:
 
 
 def share_used(finding: Finding) -> float | None:
-    """How much of the limit is used: 1 at the limit, above 1 beyond it; None where the finding has no limit."""
+    """How much of the limit is used: 1 at the limit, above 1 beyond it; None where the finding has no limit.
+
+    Where the margin is to neither side of the limit, the limit is the middle of a band: the share is how much of the
+    band's half-width the value is off it. A limit met to within rounding gives 1 exactly.
+    """
     value, limit, margin = finding.value, finding.limit, finding.margin
     if value is None or limit is None or margin is None or limit == 0:
         return None
-    upper = abs((limit - value) - margin) <= 1e-6 * max(1.0, abs(limit))
-    if upper:
-        return max(0.0, value / limit)
-    return max(0.0, limit / value) if value > 0 else 2.0
+    near = 1e-6 * max(1.0, abs(limit))
+    if abs((limit - value) - margin) <= near:
+        used = max(0.0, value / limit)
+    elif abs((value - limit) - margin) <= near:
+        used = max(0.0, limit / value) if value > 0 else 2.0
+    else:
+        off = abs(value - limit)
+        used = off / (off + margin) if off + margin > 0 else 2.0
+    return 1.0 if abs(used - 1) <= 1e-9 else used
 
 
 def key_finding(answer: Answer) -> tuple[float, Finding] | None:
-    """The finding that uses most of its limit."""
+    """The finding that uses most of its limit.
+
+    One that is go with nothing to spare and no spread stands where it was put (a height, a full engagement) and tells
+    nothing of danger: it comes after every other.
+    """
     scored = [(used, f) for f in answer.findings if (used := share_used(f)) is not None]
-    return max(scored, key=lambda pair: pair[0], default=None)
+
+    def place(pair: tuple[float, Finding]) -> tuple[bool, float]:
+        used, f = pair
+        return not (used == 1.0 and f.verdict is Verdict.GO and not f.spread), used
+
+    return max(scored, key=place, default=None)

@@ -1,10 +1,13 @@
 """Figures and words as the sheets print them."""
 
+from dataclasses import replace
+
 import pytest
 
-from sparwright.answers import Answer, Finding, Verdict, share_used, worst
+from sparwright.answers import Answer, Finding, Verdict, key_finding, share_used, worst
 from sparwright.packet.figures import METRIC, Display, counted, fraction, nearest_drill, number
-from sparwright.packet.findings_sheet import at_ease, dangers
+from sparwright.packet.findings_sheet import answer_data, at_ease, dangers
+from sparwright.plan.answering import came_out_right
 
 
 @pytest.mark.parametrize(
@@ -36,6 +39,34 @@ def test_share_of_a_limit_above_and_below():
     assert share_used(Finding("f", Verdict.GO, 80, "%", 40, 40)) == pytest.approx(0.5)
     assert share_used(Finding("f", Verdict.NO_GO, 20, "%", 40, -20)) == pytest.approx(2.0)
     assert share_used(Finding("f", Verdict.GO, 20, "%")) is None
+
+
+def test_share_of_a_band_about_its_middle():
+    """1 % more or less than 1000 is allowed: 4 off, either way, is 0.4 of it; 15 off is half as much again."""
+    for value, margin, share in ((1004, 6, 0.4), (996, 6, 0.4), (1015, -5, 1.5), (985, -5, 1.5)):
+        assert share_used(Finding("f", Verdict.GO, value, "mm3", 1000, margin)) == pytest.approx(share)
+
+
+def test_a_limit_met_by_design_is_no_danger_and_not_the_tightest():
+    met = Finding("corner radius", Verdict.GO, 1.3 - 2.3e-16, "", 1.3, -2.3e-16)
+    assert share_used(met) == 1.0, "rounding does not put it beyond its limit"
+    tight = Finding("force", Verdict.GO, 54, "N", 60, 6)
+    assert key_finding(Answer(4, Verdict.GO, "", (met, tight))) == (pytest.approx(0.9), tight)
+    assert key_finding(Answer(4, Verdict.GO, "", (met,))) == (1.0, met)
+    uncertain = replace(met, spread=0.1)
+    assert key_finding(Answer(4, Verdict.GO, "", (tight, uncertain))) == (1.0, uncertain)
+    danger = Finding("force", Verdict.CAUTION, 60, "N", 60, 0)
+    assert key_finding(Answer(4, Verdict.CAUTION, "", (tight, danger))) == (1.0, danger)
+
+
+def test_the_cover_does_not_say_go_for_what_is_not_measured():
+    expected = Finding("mass to come out", Verdict.GO, 0.7, "kg")
+    cover = answer_data(came_out_right([expected]), METRIC)
+    assert cover["verdict"] == "not measured"
+    assert cover["headline"].startswith("Not measured yet")
+    weighed = Answer(6, Verdict.GO, "", (replace(expected, limit=0.72, margin=0.02),))
+    assert answer_data(weighed, METRIC)["verdict"] == "go"
+    assert answer_data(Answer(6, Verdict.NO_GO, "", (expected,)), METRIC)["verdict"] == "no-go"
 
 
 def test_a_spread_has_two_digits_and_its_figure_as_many_places():
