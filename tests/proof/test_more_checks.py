@@ -332,3 +332,29 @@ def test_programs_on_a_side_that_has_no_features_are_all_in_the_wrong_place(samp
     proof = prove(replace(sample, member=bare))
     assert proof.verdict is Verdict.NO_GO
     assert {f.check for f in proof.findings if f.verdict is Verdict.NO_GO} >= {"gouge"}
+
+
+def test_the_chip_of_a_lift_is_what_its_feed_over_the_face_makes_it(sample):
+    """Half way along a row the cutter climbs out at F5000, 1 mm on and 7 mm up: over the face that is F700, not F5000."""
+    line = sample.marks["pockets.nc"]["floor 0 -0.9"] + 2
+    rows = sample.text("pockets.nc").splitlines()
+    start, end = (
+        np.array([float(v) for v in re.search(r"X(-?[\d.]+) Y(-?[\d.]+)", row).groups()])
+        for row in rows[line - 2 : line]
+    )
+    half, along = (start + end) / 2, (end - start) / np.linalg.norm(end - start)
+
+    def climbing(rise):
+        x, y = half + along
+        lift = [
+            f"G1 X{half[0]:.4f} Y{half[1]:.4f}",
+            f"G1 X{x:.4f} Y{y:.4f} Z{-0.9 + rise:.4f} F5000",
+            f"G1 X{half[0]:.4f} Y{half[1]:.4f} Z-0.9 F540",
+        ]
+        proof = prove(
+            with_lines(sample, "pockets.nc", lambda lines: [*lines[: line - 1], *lift, *lines[line - 1 :]])
+        )
+        return {f.check for f in proof.findings if f.line == line + 1 and f.verdict is not Verdict.GO}
+
+    assert "chip" not in climbing(7.0)
+    assert "chip" in climbing(0.1)

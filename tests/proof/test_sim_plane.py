@@ -8,7 +8,7 @@ import shapely
 
 from sparwright.program.reader import read_program
 from sparwright.proof.case import case_of
-from sparwright.proof.plane import check_second, level_runs, second_look
+from sparwright.proof.plane import LONGEST, check_second, level_runs, second_look
 from sparwright.proof.prove import start_of
 from sparwright.proof.scene import side_scene
 from sparwright.proof.simulate import simulate
@@ -87,4 +87,20 @@ def test_a_line_the_library_widens_wrongly_is_widened_move_by_move(cut_sample, m
     second = second_look(case, cut)
     assert calls[0] > 3
     assert len(calls) > 1
+    assert len(second.too_high) == len(second.too_low) == 0
+
+
+def test_a_run_that_often_crosses_itself_is_widened_in_parts(cut_sample, sample):
+    case, _ = cut_sample
+    rng = np.random.default_rng(7)
+    ways = [f"X{x:.3f} Y{y:.3f}" for x, y in rng.uniform((55, 40), (85, 60), (3000, 2))]
+    head = ["G21 G90 G17 G94 G54", "T1 M6", "G0 Z25", "S18000 M3", "G0 X20 Y20", "G1 Z-0.5 F400"]
+    text = "\n".join([*head, *ways, "G0 Z25", "M5", "M30", ""])
+    reading = read_program(text, start=start_of(case.scene, sample.job))
+    scribble = case_of((("scribble.nc", text),), [reading], case.scene, sample.job)
+    runs = level_runs(scribble)
+    assert sum(len(r) for r in runs) == 3000
+    assert max(len(r) for r in runs) <= LONGEST
+    second = second_look(scribble, simulate(scribble))
+    assert second.cells > 5000
     assert len(second.too_high) == len(second.too_low) == 0

@@ -9,6 +9,7 @@ import numpy as np
 from sparwright.answers import Verdict
 from sparwright.proof import kernels
 from sparwright.proof.case import Case, blame_moves, passed, worst_per_move
+from sparwright.proof.loads import climbing_shares
 from sparwright.proof.model import ProofFinding
 from sparwright.proof.plane import check_second
 from sparwright.proof.simulate import Cutaway
@@ -116,7 +117,7 @@ def chip_shares(case: Case, cut: Cutaway) -> np.ndarray:
     with np.errstate(divide="ignore", invalid="ignore"):
         per_tooth = np.nan_to_num(moves.feed / (moves.rpm * flutes[moves.cutter]), nan=0.0, posinf=0.0)
     # over the cutter's chip load, where nothing thins the chip
-    whole = (per_tooth / case.scene.chips[moves.cutter])[case.move_of]
+    whole = (per_tooth / case.scene.chips[moves.cutter])[case.move_of] * climbing_shares(case)
     plunge = cut.seen[:, PLUNGE] > TOUCH
     cosine = np.where(case.sweeps.rapid, 0.0, np.where(plunge, 1.0, cut.seen[:, COSINE]))
     doubtful = np.flatnonzero(~plunge & (_thinned(cosine) * whole > CHIP_CAUTION))

@@ -168,7 +168,7 @@ def _loads_of(case: Case, cut: Cutaway) -> Loads:
     with np.errstate(divide="ignore", invalid="ignore"):
         mean_rate = np.where(turn.minutes > 0, volume / turn.minutes, 0.0)
     area = np.where(plunged, math.pi * reach**2, most(met[:, AREA]))
-    rate = np.where(turn.cuts, np.maximum(area * moves.feed, mean_rate), 0.0)
+    rate = np.where(turn.cuts, np.maximum(area * turn.feed, mean_rate), 0.0)
     at, lean = _places(case, met)
     figures = {
         "engaged": np.where(plunged, 2 * math.pi, most(met[:, ENGAGED])),
@@ -191,7 +191,7 @@ def _loads_of(case: Case, cut: Cutaway) -> Loads:
 @dataclass(frozen=True)
 class _Turning:
     """Of each motion, (k,): cutter, its index; cuts, whether it feeds with a turning cutter; flutes, radius (mm) and
-    compliance (mm/N) of it; feed per tooth, mm, and minutes taken, 0 where it does not cut.
+    compliance (mm/N) of it; feed over the face, mm/min, feed per tooth, mm, and minutes taken, 0 where it does not cut.
     """
 
     cutter: np.ndarray
@@ -199,6 +199,7 @@ class _Turning:
     flutes: np.ndarray
     radius: np.ndarray
     bend: np.ndarray
+    feed: np.ndarray
     fz: np.ndarray
     minutes: np.ndarray
 
@@ -211,9 +212,28 @@ def _turning(case: Case) -> _Turning:
     radius = np.asarray(case.tools.radius, dtype=np.float32)[cutter]
     cuts = (moves.rpm > 0) & (moves.feed > 0) & (moves.spindle != 0) & ~moves.rapid & (moves.cutter >= 0)
     with np.errstate(divide="ignore", invalid="ignore"):
-        fz = np.where(cuts, moves.feed / (moves.rpm * flutes), 0.0).astype(np.float32)
+        feed = moves.feed * _over_the_face(case)
+        fz = np.where(cuts, feed / (moves.rpm * flutes), 0.0).astype(np.float32)
         minutes = np.where(cuts, moves.length / moves.feed, 0.0).astype(np.float32)
-    return _Turning(cutter, cuts, flutes, radius, bend, fz, minutes)
+    return _Turning(cutter, cuts, flutes, radius, bend, feed, fz, minutes)
+
+
+def _over_the_face(case: Case) -> np.ndarray:
+    """Share of its feed each motion makes over the face, (k,); 1 but for what climbs."""
+    share = np.ones(len(case.moves.line))
+    share[case.move_of] = climbing_shares(case)
+    return share
+
+
+def climbing_shares(case: Case) -> np.ndarray:
+    """Share of its feed each sweep makes over the face, (m,), where it climbs out; 1 for all others.
+
+    A tooth's chip on the side is as thick as the feed over the face makes it, and a cutter that climbs has no metal under it.
+    """
+    rise = case.sweeps.end[:, 2] - case.sweeps.start[:, 2]
+    flat = sweep_lengths(case)
+    climbs = (rise > 0) & (flat > 0)
+    return np.where(climbs, flat / np.where(climbs, np.hypot(flat, rise), 1.0), 1.0)
 
 
 def radius_at(tools: Tools, cutter: np.ndarray, height: np.ndarray) -> np.ndarray:

@@ -26,6 +26,7 @@ QUARTER = 8  # chords in a quarter of a round end
 OFF = 0.01  # of the radius: by so much the library may thin out a line, and twice what these chords lie off the circle
 SAME = 1e-4  # heights closer than this are the same, mm
 TOGETHER = 10_000  # moves made into areas at a time
+LONGEST = 500  # moves widened as one line: one that often crosses itself costs the square of its length
 MOST_MOVES = 200_000  # compared in one proof; of longer programs every second, third... run is taken
 
 
@@ -43,7 +44,10 @@ class Second:
 
 
 def level_runs(case: Case) -> list[np.ndarray]:
-    """Runs of joined level moves of one flat cutter at one height below the stock's top: indices of their sweeps."""
+    """Runs of joined level moves of one flat cutter at one height below the stock's top: indices of their sweeps.
+
+    Longer runs than LONGEST come in parts; a part's round end is where the next one begins.
+    """
     sweeps, tools = case.sweeps, case.tools
     top = float(case.scene.before.max())
     level = (
@@ -61,7 +65,9 @@ def level_runs(case: Case) -> list[np.ndarray]:
         & (sweeps.start[1:] == sweeps.end[:-1]).all(axis=1)
     )
     k = np.flatnonzero(level)
-    return np.split(k, np.flatnonzero(~joined[k])[1:])
+    starts = np.flatnonzero(~joined[k])
+    since = np.arange(len(k)) - np.repeat(starts, np.diff(np.append(starts, len(k))))
+    return np.split(k, np.flatnonzero(since % LONGEST == 0)[1:])
 
 
 def _lines(case: Case, runs: list[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
