@@ -113,6 +113,9 @@ def _fill(plan: Plan, folder: Path) -> None:
     for program in plan.programs:
         (programs / program.name).write_text(program.text, encoding="ascii", newline="\n")
     exports.write_all(plan.member, folder / "shapes")
+    if plan.pads and exports.has_step():
+        setup = plan.placement.setups[0]
+        exports.write_pads(setup.pads, setup.side, exports.bored_depths(plan.pads), folder / "shapes")
     (folder / MARK).write_text(plan.job.digest + "\n", encoding="ascii")
 
 

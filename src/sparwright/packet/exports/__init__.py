@@ -1,4 +1,4 @@
-"""The member in open formats: STEP, STL, 3MF and GLB of the solid, DXF of every worked face and of the section.
+"""Shapes in open formats: STEP, STL, 3MF and GLB of the member, DXF of its worked faces and section; STEP of the pads.
 
 Every file is written whole or not at all, holds no date, and is in mm (GLB in metres, as glTF wants).
 """
@@ -10,12 +10,15 @@ from pathlib import Path
 
 from sparwright.packet.exports.dxf import write_face_dxf, write_section_dxf
 from sparwright.packet.exports.glb import write_glb
+from sparwright.packet.exports.pads import bored_depths, write_pads
 from sparwright.packet.exports.step import has_step, write_step
 from sparwright.packet.exports.stl import write_stl
 from sparwright.packet.exports.three_mf import write_3mf
 from sparwright.stock.model import Member
 
 NAME = "member"
+
+__all__ = ["bored_depths", "has_step", "write_all", "write_pads"]
 
 
 def write_all(member: Member, folder: Path) -> tuple[str, ...]:

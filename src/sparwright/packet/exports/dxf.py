@@ -9,9 +9,12 @@ import numpy as np
 import shapely
 from ezdxf.addons import r12writer
 
+from sparwright.packet.exports.notes import edge_note
 from sparwright.packet.whole import write_whole
 from sparwright.stock.model import Face, Member
 from sparwright.stock.outlines import with_bulges
+
+NOTE_HEIGHT = 3.5  # mm, height of text in the drawing
 
 
 def write_section_dxf(member: Member, path: Path) -> None:
@@ -30,15 +33,19 @@ def write_section_dxf(member: Member, path: Path) -> None:
 def write_face_dxf(member: Member, face: Face, path: Path) -> None:
     """A face as seen from outside, x to the right and s up, mm, edge breaks left out.
 
-    Layers: FACE (the flat), POCKETS, WINDOWS, NOTCHES, HOLES, COUNTERBORES, AXIS (the centre line s = 0).
+    Layers: FACE (the flat), POCKETS, WINDOWS, NOTCHES, HOLES, COUNTERBORES, AXIS (the centre line s = 0), NOTES (a line
+    of text under the face that says which edge breaks are left out).
     """
     half = face.width / 2
+    note = edge_note(member, face.name)
     flat = np.array([[0.0, -half], [member.length, -half], [member.length, half], [0.0, half]])
 
     def write(p: Path) -> None:
         with r12writer(p) as dxf:
             _closed(dxf, flat, "FACE")
             dxf.add_line((0.0, 0.0), (member.length, 0.0), layer="AXIS")
+            if note:
+                dxf.add_text(note, (0.0, -half - 2 * NOTE_HEIGHT), NOTE_HEIGHT, layer="NOTES")
             for pocket in member.pockets:
                 if pocket.face == face.name:
                     layer = "WINDOWS" if pocket.window else "POCKETS"

@@ -1,4 +1,4 @@
-"""The member as STEP, arcs as true arcs."""
+"""Solids as STEP, arcs as true arcs: the member."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import shapely
 
+from sparwright.packet.exports.notes import edge_note
 from sparwright.packet.whole import write_whole
 from sparwright.stock.model import Face, Member, NotchCut, Pocket
 from sparwright.stock.outlines import arc_middle, with_bulges
@@ -23,22 +24,41 @@ def has_step() -> bool:
 
 
 def write_step(member: Member, path: Path) -> None:
-    """The member as STEP, mm, arcs as true arcs; edge breaks are left out. One cut with a compound of all tools."""
-    shape = step_shape(member)
+    """The member as STEP, mm, arcs as true arcs; edge breaks are left out, which the file says."""
+    write_shape(step_shape(member), member.title, edge_note(member), path)
+
+
+def write_shape(shape: Any, title: str, note: str, path: Path) -> None:
+    """A solid of the geometry kernel as STEP. title: name of the product. note: its description, and the file's."""
 
     def write(p: Path) -> None:
         shape.WriteStep(str(p))
-        p.write_text(_plain_header(p.read_text(encoding="utf-8"), member.title), encoding="utf-8")
+        p.write_text(_plain_header(p.read_text(encoding="utf-8"), title, note), encoding="utf-8")
 
     write_whole(path, write)
 
 
-def _plain_header(text: str, title: str) -> str:
-    """STEP text with a header of ours in place of the kernel's dated one (ISO 10303-21, clause on the header)."""
-    name = re.sub(r"[^ -~]", "?", title).replace("'", "''")
-    header = f"FILE_NAME('{name}','1970-01-01T00:00:00',(''),(''),'','Sparwright','');\n"
-    text = re.sub(r"FILE_NAME\(.*?\);\s*\n", lambda _: header, text, count=1, flags=re.DOTALL)
-    return re.sub(r"PRODUCT\('[^']*',\s*'[^']*'", lambda _: f"PRODUCT('{name}','{name}'", text, count=1)
+def _quoted(text: str) -> str:
+    """Text as a string of ISO 10303-21: plain ASCII without backslashes, which would be control directives; quotes doubled."""
+    plain = re.sub(r"[^ -~]", "?", text).replace("\\", "/")
+    return "'" + plain.replace("'", "''") + "'"
+
+
+def _plain_header(text: str, title: str, note: str) -> str:
+    """STEP text with a header and a product of ours in place of the kernel's dated ones (ISO 10303-21, header section)."""
+    name, told = _quoted(title), _quoted(note)
+    for pattern, ours in (
+        (r"FILE_DESCRIPTION\(.*?\);\s*\n", f"FILE_DESCRIPTION(({told}),'2;1');\n"),
+        (
+            r"FILE_NAME\(.*?\);\s*\n",
+            f"FILE_NAME({name},'1970-01-01T00:00:00',(''),(''),'','Sparwright','');\n",
+        ),
+        (r"PRODUCT\('[^']*',\s*'[^']*',\s*''", f"PRODUCT({name},{name},{told}"),
+    ):
+        text, found = re.subn(pattern, ours, text, count=1, flags=re.DOTALL)
+        if not found:
+            raise RuntimeError(f"the geometry kernel's STEP does not match {pattern}")
+    return text
 
 
 def step_shape(member: Member) -> Any:
