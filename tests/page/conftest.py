@@ -19,3 +19,51 @@ def page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[object]:
     from page_help import copy_job, serve
 
     yield from serve(copy_job(tmp_path_factory.mktemp("page")))
+
+
+@pytest.fixture(scope="session")
+def short_plan(tmp_path_factory: pytest.TempPathFactory) -> object:
+    """A short beam planned as far as its programs."""
+    from page_help import copy_job
+    from picture_help import programs_of, shorten
+
+    return programs_of(shorten(copy_job(tmp_path_factory.mktemp("short"))))
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[object]:
+    """A browser without a window."""
+    import shutil
+
+    from page_help import FLAGS
+
+    api = pytest.importorskip("playwright.sync_api")
+    path = shutil.which("chromium")
+    if path is None:
+        pytest.skip("needs chromium (Debian: apt install chromium)")
+    with api.sync_playwright() as p:
+        found = p.chromium.launch(executable_path=path, args=FLAGS)
+        yield found
+        found.close()
+
+
+@pytest.fixture
+def opened(chromium) -> Iterator[object]:
+    """Opens addresses in tabs whose consoles must stay silent."""
+    tabs, said = [], []
+
+    def go(address: str, width: int = 1280) -> object:
+        tab = chromium.new_page(viewport={"width": width, "height": 900})
+        tab.set_default_timeout(60_000)
+        tab.on("console", lambda m: said.append(m.text) if m.type in ("error", "warning") else None)
+        tab.on("pageerror", lambda e: said.append(str(e)))
+        tab.goto(address)
+        tabs.append(tab)
+        return tab
+
+    yield go
+    for tab in tabs:
+        tab.close()
+    # Software rendering and the fonts a bare page lacks are not the drawing's.
+    passing = ("GPU stall", "swiftshader", "OTS parsing error", "decode downloaded font")
+    assert [s for s in said if not any(p.lower() in s.lower() for p in passing)] == []

@@ -1,0 +1,73 @@
+"""A whole side cut move by move: the face as it is at any moment, the cutter in it, force and engagement along the time."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sparwright.page.pictures import Picture, PictureData
+from sparwright.page.simulated import KINDS, Run, events_of, packed_events, path_arrays, runs_of, side_meta
+from sparwright.plan.model import Plan
+from sparwright.proof.kernels import BALL, CONE
+from sparwright.proof.motion import move_seconds
+
+
+def build(plan: Plan) -> PictureData:
+    """Each side's arrays, their names headed by its number: see `side`. meta: sides; kinds of motion by number; words."""
+    sides: list[dict[str, object]] = []
+    arrays: dict[str, np.ndarray] = {}
+    for k, run in enumerate(runs_of(plan)):
+        meta, mine = side(run)
+        sides.append(meta)
+        arrays |= {f"{k}.{name}": array for name, array in mine.items()}
+    return PictureData({"sides": sides, "kinds": list(KINDS)}, arrays)
+
+
+def side(run: Run) -> tuple[dict[str, object], dict[str, np.ndarray]]:
+    """One side.
+
+    Of each motion, (k,): what path_arrays gives; seconds, when it ends; force on a tooth, N; engaged, degrees; depth met,
+    mm; tool, index into meta's cutters. Of the surface: events (layers, rows, cols), see packed_events, and walls
+    (intervals, rows, 2), tops and bottoms of the metal before any cut, n.
+    """
+    case, loads = run.case, run.loads
+    events = events_of(run)
+    packed, code = packed_events(events, len(run.kinds))
+    walls = np.stack([events.tops, events.bottoms], axis=-1).transpose(1, 0, 2)
+    arrays = path_arrays(run) | {
+        "seconds": np.cumsum(move_seconds(case.moves, case.job.bed)),
+        "force": loads.tooth,
+        "engaged": np.degrees(loads.engaged),
+        "depth": loads.depth,
+        "tool": np.maximum(case.moves.cutter, 0).astype(np.uint8),
+        "events": packed,
+        "walls": walls,
+    }
+    grid = events.grid
+    wall = events.bottoms[:, 0][events.bottoms[:, 0] > -1e5]
+    meta = side_meta(run) | {
+        "grid": [grid.x0, grid.s0, grid.cell],
+        "code": code,
+        "lowest": float(np.median(wall)) if wall.size else -1.0,
+        "cutters": [_shape(run, k) for k in range(len(case.job.cutters))],
+    }
+    return meta, arrays
+
+
+def _shape(run: Run, k: int) -> dict[str, object]:
+    """Half the outline of a cutter: [radius, height over the tip] from the tip up to the holder, mm, and its name."""
+    tools, cutter = run.case.tools, run.case.job.cutters[k]
+    r, flute, stick = float(tools.radius[k]), float(tools.flute[k]), float(tools.stick[k])
+    if tools.form[k] == BALL:
+        turn = np.linspace(0, np.pi / 2, 9)
+        outline = [[r * float(np.sin(t)), r * (1 - float(np.cos(t)))] for t in turn]
+    elif tools.form[k] == CONE:
+        tip, slope = float(tools.tip[k]), float(tools.slope[k])
+        outline = [[tip, 0.0], [r, (r - tip) * slope]]
+    else:
+        outline = [[r, 0.0]]
+    shank, holder = float(tools.shank[k]), float(tools.holder[k])
+    outline += [[r, flute], [shank, flute], [shank, stick], [holder, stick], [holder, stick + 30.0]]
+    return {"name": f"cutter {cutter.number}, {cutter.name}", "radius": r, "outline": outline}
+
+
+PICTURE = Picture("playback", 5, "The programs, cut move by move", "plan", build, place=1)

@@ -1,0 +1,111 @@
+// Force and engagement along the time of a side's programs, with a hand that is moved by pointer or keys.
+
+import { make } from "./dom.js";
+
+const HEIGHT = 46;
+const LEFT = 8; // px before the first moment and behind the last
+
+export class TimeLine {
+  /** moved(seconds or null, by): called with a moment, or with a number of motions to go on by. */
+  constructor(host, moved) {
+    this.canvas = make("canvas", { "aria-hidden": "true" });
+    this.hand = make("div", { class: "hand" });
+    this.element = make("div", {
+      class: "timeline",
+      role: "slider",
+      tabindex: "0",
+      "aria-label": "Moment in the programs, by motion",
+      "aria-valuemin": "0",
+    });
+    this.element.append(this.canvas, this.hand);
+    host.append(this.element);
+    const point = (event) => moved(this.moment(event), 0);
+    this.element.addEventListener("pointerdown", (event) => {
+      this.element.setPointerCapture(event.pointerId);
+      this.element.focus({ preventScroll: true });
+      point(event);
+    });
+    this.element.addEventListener("pointermove", (event) => event.buttons && point(event));
+    this.element.addEventListener("keydown", (event) => {
+      const far = event.shiftKey ? 100 : 1;
+      const by = { ArrowLeft: -far, ArrowDown: -far, ArrowRight: far, ArrowUp: far, PageUp: 1000, PageDown: -1000, Home: -Infinity, End: Infinity }[event.key];
+      if (by === undefined) return;
+      event.preventDefault();
+      moved(null, by);
+    });
+    new ResizeObserver(() => this.side && this.draw()).observe(this.element);
+  }
+
+  load(side) {
+    this.side = side;
+    this.total = side.seconds[side.seconds.length - 1] || 1;
+    this.element.setAttribute("aria-valuemax", String(side.ends.length));
+    this.draw();
+  }
+
+  moment(event) {
+    const box = this.element.getBoundingClientRect();
+    return (Math.min(Math.max(event.clientX - box.left - LEFT, 0), this.width) / this.width) * this.total;
+  }
+
+  /** Put the hand at a moment. */
+  show(seconds, move, words) {
+    this.hand.style.transform = `translateX(${LEFT + (seconds / this.total) * this.width}px)`;
+    this.element.setAttribute("aria-valuenow", String(move));
+    this.element.setAttribute("aria-valuetext", words);
+  }
+
+  draw() {
+    const ratio = Math.min(devicePixelRatio, 2);
+    const whole = Math.max(this.element.clientWidth, 120);
+    this.width = whole - 2 * LEFT;
+    const tall = 2 * HEIGHT + 24;
+    Object.assign(this.canvas, { width: whole * ratio, height: tall * ratio });
+    this.canvas.style.height = `${tall}px`;
+    const pen = this.canvas.getContext("2d");
+    pen.scale(ratio, ratio);
+    const font = getComputedStyle(this.element).fontFamily;
+    this.curve(pen, 0, this.side.force, "force on a tooth, N", "#0072b2", font);
+    this.curve(pen, HEIGHT, this.side.engaged, "engagement, degrees", "#8a5a00", font);
+    this.axis(pen, 2 * HEIGHT, font);
+  }
+
+  /** One curve: of every column of the screen the greatest that its time holds. */
+  curve(pen, top, values, name, colour, font) {
+    const { seconds } = this.side;
+    const best = new Float32Array(Math.floor(this.width) + 1);
+    let most = 0;
+    for (let m = 0, from = 0; m < values.length; m++) {
+      const to = (seconds[m] / this.total) * (best.length - 1);
+      for (let x = Math.floor(from); x <= to; x++) best[x] = Math.max(best[x], values[m]);
+      most = Math.max(most, values[m]);
+      from = to;
+    }
+    const floor = top + HEIGHT - 2;
+    pen.fillStyle = colour;
+    for (let x = 0; x < best.length; x++) {
+      const high = most ? (best[x] / most) * (HEIGHT - 18) : 0;
+      pen.fillRect(LEFT + x, floor - high, 1, high);
+    }
+    pen.fillStyle = "#1d1d1b";
+    pen.fillRect(LEFT, floor, this.width, 1);
+    pen.font = `13px ${font}`;
+    pen.fillText(`${name}; greatest ${most.toFixed(most < 10 ? 1 : 0)}`, LEFT, top + 12);
+  }
+
+  axis(pen, top, font) {
+    const minutes = this.total / 60;
+    const most = Math.max(2, this.width / 80);
+    const step = [0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 30, 60, 120, 240, 600].find((s) => minutes / s <= most) ?? 1440;
+    pen.font = `13px ${font}`;
+    pen.textAlign = "center";
+    for (let t = 0; t <= minutes + 1e-9; t += step) {
+      const x = LEFT + (t / minutes) * this.width;
+      pen.fillRect(x, top, 1, 5);
+      const text = `${Number(t.toFixed(1))}${t ? "" : " min"}`;
+      const half = pen.measureText(text).width / 2;
+      pen.fillText(text, Math.min(Math.max(x, half), LEFT * 2 + this.width - half), top + 18);
+    }
+    pen.textAlign = "start";
+  }
+}

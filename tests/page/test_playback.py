@@ -1,0 +1,192 @@
+"""Playback: the surface at any moment is what the programs have cut until then; a seek costs next to nothing."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pytest
+from picture_help import bare_page
+
+from sparwright.page.pictures import PictureData
+from sparwright.page.pictures.playback import build
+from sparwright.page.simulated import KINDS, events_of, packed_events, path_points, runs_of
+from sparwright.proof.kernels import Sweeps
+from sparwright.proof.tiles import cut_tiles
+
+pytestmark = pytest.mark.xdist_group("browser")
+MANY = 200_000
+
+
+@pytest.fixture(scope="module")
+def runs(short_plan):
+    return {run.side: run for run in runs_of(short_plan)}
+
+
+@pytest.fixture(scope="module")
+def data(short_plan):
+    return build(short_plan)
+
+
+def surface_at(packed: np.ndarray, code: dict, done: int) -> np.ndarray:
+    """As the shader finds it: heights after so many motions."""
+    found = packed[0].copy()
+    for layer in packed[1:]:
+        found = np.where((layer >> 12) <= (done >> code["shift"]), layer, found)
+    steps = found & 4095
+    return np.where(steps == 4095, -1e6, code["top"] - steps * code["step"])
+
+
+@pytest.mark.parametrize("share", [0.0, 0.15, 0.5, 0.83, 1.0])
+@pytest.mark.parametrize("side", ["front", "back", "pads"])
+def test_the_surface_is_what_was_cut_until_then(runs, side, share):
+    run = runs[side]
+    events = events_of(run)
+    packed, code = packed_events(events, len(run.kinds))
+    done = round(share * len(run.kinds))
+    case = run.case
+    step = round(events.grid.cell / case.scene.grid.cell)
+    before = np.ascontiguousarray(case.scene.before[step // 2 :: step, step // 2 :: step])
+    part = Sweeps(*(a[case.move_of < done] for a in case.sweeps))
+    if len(part.kind):
+        cut = cut_tiles(before, events.grid, events.tops, events.bottoms, part, case.tools, 0.1, 0.2, 1).after
+    else:
+        cut = before
+    found = surface_at(packed, code, done)
+    off = np.abs(found - cut) > code["step"]
+    # Of ramps within one level only the last lowering is kept: a few places show it late, none too early.
+    assert off.mean() < (0.004 if 0 < share < 1 else 1e-9)
+    assert (found >= cut - code["step"]).all()
+    if share > 0:
+        assert (cut < before - 0.1).any()
+
+
+def test_no_motion_is_lost_in_twenty_bits(runs):
+    events = events_of(runs["back"])
+    packed, code = packed_events(events, 3_000_000)
+    assert code["shift"] == 2
+    assert np.array_equal(packed >> 12, (events.move + 1).astype(np.uint32) >> 2)
+
+
+def test_the_path_keeps_to_its_arcs(runs):
+    moves = runs["back"].case.moves
+    points, ends = path_points(runs["back"].case)
+    assert len(ends) == len(moves.line)
+    arcs = np.flatnonzero(moves.turn != 0)
+    assert len(arcs) > 100
+    pose = runs["back"].case.scene.pose
+    c, s = np.cos(pose.angle), np.sin(pose.angle)
+    for k in arcs[:: len(arcs) // 50]:
+        chain = points[(ends[k - 1] if k else 0) : ends[k] + 1]
+        bed = np.column_stack([c * chain[:, 0] - s * chain[:, 1], s * chain[:, 0] + c * chain[:, 1]])
+        bed += (pose.x, pose.y)
+        radius = np.hypot(*(moves.start[k] - moves.centre[k])[:2])
+        middles = (bed[1:] + bed[:-1]) / 2
+        for place in (bed, middles):
+            away = np.hypot(*(place - moves.centre[k, :2]).T)
+            assert np.abs(away - radius).max() < 0.025
+        assert np.allclose(bed[-1], moves.end[k, :2], atol=1e-6)
+
+
+def test_kinds_are_those_the_programs_say(runs):
+    run = runs["front"]
+    found = {KINDS[k] for k in np.unique(run.kinds)}
+    assert {"rapid", "clear", "floor", "edge break"} <= found
+    assert "other" not in found
+    assert np.array_equal(run.kinds == 0, run.case.moves.rapid)
+    for k in np.flatnonzero(run.kinds > 0)[::97]:
+        text = run.case.texts[run.case.moves.program[k]].split("\n")[: run.case.moves.line[k]]
+        begun = next(i for i, line in enumerate(text) if not line.startswith("("))
+        said = [line for line in text[begun:] if "/" not in line and any(w in line for w in KINDS[1:])]
+        assert KINDS[run.kinds[k]] in said[-1]
+
+
+def repeated(data: PictureData, k: int) -> PictureData:
+    """The picture of one side alone, its motions repeated until there are MANY."""
+    arrays = {n.split(".")[1]: a for n, a in data.arrays.items() if n.startswith(f"{k}.")}
+    count = len(arrays["ends"])
+    times = -(-MANY // count)
+    turn = np.repeat(np.arange(times), count)
+    last, whole = len(arrays["points"]) - 1, arrays["seconds"][-1]
+    out = {n: np.tile(a, times) if a.shape == (count,) else a for n, a in arrays.items()}
+    out["ends"] = out["ends"].astype(np.int64) + turn * last
+    out["seconds"] = out["seconds"] + turn * whole
+    out["points"] = np.vstack([arrays["points"][:1], np.tile(arrays["points"][1:], (times, 1))])
+    meta = data.meta | {"sides": [data.meta["sides"][k] | {"moves": count * times}]}
+    return PictureData(meta, {f"0.{n}": a for n, a in out.items()})
+
+
+SEEKS = """async () => { const spent = [];
+for (let i = 0; i < 400; i++) {
+  spent.push(window.sparwright.seek(Math.floor(Math.random() * 200000)));
+  if (i % 8 === 7) await new Promise(requestAnimationFrame);
+}
+spent.sort((a, b) => a - b);
+return [spent[200], spent[380]]; }"""
+
+
+def test_a_seek_among_many_motions_costs_less_than_a_millisecond(data, opened):
+    with bare_page("playback", repeated(data, 1)) as address:
+        tab = opened(address)
+        tab.wait_for_selector("body[data-ready]")
+        assert int(tab.get_by_role("slider").get_attribute("aria-valuemax")) >= MANY
+        median, most = tab.evaluate(SEEKS)
+        print(f"seek: median {median:.2f} ms, 95th percentile {most:.2f} ms")
+        assert median < 1.0
+
+
+def test_it_is_worked_by_keys_alone_and_shows_lines_as_written(data, opened, runs):
+    with bare_page("playback", data) as address:
+        tab = opened(address)
+        tab.wait_for_selector("body[data-ready]")
+        slider = tab.get_by_role("slider")
+        assert tab.get_by_label("side", exact=True).evaluate("e => e.selectedOptions[0].text") != "pads"
+        blank = tab.locator("canvas[role=img]").screenshot()
+        for _ in range(12):
+            tab.keyboard.press("Tab")
+            if slider.evaluate("e => e === document.activeElement"):
+                break
+        tab.keyboard.press("PageUp")
+        tab.keyboard.press("Shift+ArrowRight")
+        tab.keyboard.press("ArrowRight")
+        tab.keyboard.press("ArrowLeft")
+        assert slider.get_attribute("aria-valuenow") == "1100"
+        assert tab.locator("canvas[role=img]").screenshot() != blank
+        name = tab.get_by_label("side", exact=True).evaluate("e => e.selectedOptions[0].text")
+        case = runs[name].case
+        program, line = case.line_of(1099)
+        wanted = case.texts[case.moves.program[1099]].split("\n")[line - 1]
+        assert tab.locator(".moment code").inner_text() == wanted
+        assert f"line {line} of {program}" in tab.locator(".moment").inner_text()
+        tab.keyboard.press("End")
+        assert slider.get_attribute("aria-valuenow") == str(len(case.moves.line))
+        tab.keyboard.press("Home")
+        tab.keyboard.press("Space")
+        tab.wait_for_function(
+            "Number(document.querySelector('[role=slider]').getAttribute('aria-valuenow')) > 50"
+        )
+        tab.keyboard.press("Space")
+        tab.wait_for_timeout(100)
+        stood = slider.get_attribute("aria-valuenow")
+        tab.wait_for_timeout(300)
+        assert slider.get_attribute("aria-valuenow") == stood
+
+
+def test_the_time_line_is_scrubbed_by_the_pointer(data, opened):
+    with bare_page("playback", data) as address:
+        tab = opened(address, 390)
+        tab.wait_for_selector("body[data-ready]")
+        assert tab.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        slider = tab.get_by_role("slider")
+        slider.scroll_into_view_if_needed()
+        box = slider.bounding_box()
+        clock = []
+        for share in (0.25, 0.75):
+            tab.mouse.move(box["x"] + share * box["width"], box["y"] + 20)
+            tab.mouse.down()
+            tab.mouse.up()
+            clock.append(tab.locator(".clock").inner_text())
+        minutes = [int(m) + int(s) / 60 for m, s in (re.findall(r"(\d+):(\d+)", c)[0] for c in clock)]
+        whole = [int(m) + int(s) / 60 for m, s in (re.findall(r"(\d+):(\d+)", c)[1] for c in clock)]
+        assert minutes[0] / whole[0] == pytest.approx(0.25, abs=0.03)
+        assert minutes[1] / whole[1] == pytest.approx(0.75, abs=0.03)
