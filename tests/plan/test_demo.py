@@ -9,6 +9,7 @@ import pytest
 
 from sparwright.answers import BadInput, Verdict
 from sparwright.packet.document import build
+from sparwright.packet.exports import has_step
 from sparwright.packet.write import set_pdf, write_packet
 from sparwright.plan.pipeline import make_plan
 
@@ -100,6 +101,9 @@ def test_the_same_job_gives_the_same_programs(plan):
 def test_the_packet_has_all_that_goes_to_the_machine(packet, plan):
     out, files = packet
     assert {"packet.pdf", "answers.json", "holes.csv", "cutters.csv"} <= set(files)
+    if has_step():
+        pads = range(1, 1 + len(plan.placement.setups[0].pads))
+        assert {f"shapes/pad-{i}.step" for i in pads} <= set(files)
     for p in plan.programs:
         assert (out / "programs" / p.name).read_text() == p.text
     answers = json.loads((out / "answers.json").read_text())

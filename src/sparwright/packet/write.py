@@ -16,6 +16,7 @@ from sparwright.packet.document import Document, build
 from sparwright.packet.faces import hole_rows
 from sparwright.packet.figures import mm
 from sparwright.plan.model import Plan
+from sparwright.stock.model import Member
 
 MARK = ".sparwright-packet"
 
@@ -55,11 +56,11 @@ def _table(head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> str:
     return out.getvalue()
 
 
-def hole_table(plan: Plan) -> str:
-    """The hole table as CSV; lengths in mm."""
+def hole_table(member: Member) -> str:
+    """The hole table of a member as CSV; lengths in mm."""
     rows = [
         (r.mark, r.name, r.face, mm(r.x, 3), mm(r.s, 3), mm(r.from_edge, 3), mm(r.drill, 3), r.what)
-        for r in hole_rows(plan.member)
+        for r in hole_rows(member)
     ]
     return _table(("mark", "hole", "face", "x_mm", "s_mm", "from_edge_mm", "drill_mm", "what"), rows)
 
@@ -106,7 +107,7 @@ def _fill(plan: Plan, folder: Path) -> None:
     (folder / "answers.json").write_text(
         json.dumps(answers, indent=2, ensure_ascii=False) + "\n", encoding="utf-8"
     )
-    (folder / "holes.csv").write_text(hole_table(plan), encoding="utf-8")
+    (folder / "holes.csv").write_text(hole_table(plan.member), encoding="utf-8")
     (folder / "cutters.csv").write_text(cutter_table(plan), encoding="utf-8")
     programs = folder / "programs"
     programs.mkdir()
