@@ -1,10 +1,13 @@
 """A changed kernel is never served stale from what was compiled before."""
 
+import ast
 import os
 import shutil
 import subprocess
 import sys
 from pathlib import Path
+
+import numpy as np
 
 from sparwright import compiled
 from sparwright.proof import kernels
@@ -25,7 +28,8 @@ def outer(x):
 
 def run(folder: Path) -> str:
     code = "import kernel_sample, sys; sys.stdout.write(str(kernel_sample.outer(2.0)))"
-    env = {**os.environ, "PYTHONPATH": str(folder), "PYTHONDONTWRITEBYTECODE": "1"}
+    ours = Path(compiled.__file__).parents[1]
+    env = {**os.environ, "PYTHONPATH": f"{folder}{os.pathsep}{ours}", "PYTHONDONTWRITEBYTECODE": "1"}
     done = subprocess.run([sys.executable, "-c", code], env=env, capture_output=True, text=True, check=True)
     return done.stdout
 
@@ -109,3 +113,59 @@ def test_kernels_of_the_simulation_are_compiled_under_one_key():
     assert users == ["base.py"]
     for path in folder.parent.glob("*.py"):
         assert "njit" not in path.read_text() or "kernel_compiler(" in path.read_text()
+
+
+def test_other_options_or_settings_are_compiled_anew(tmp_path, monkeypatch):
+    """The same text compiled otherwise never meets what is kept: options, the compiler's version and its settings."""
+    (tmp_path / "kernel_sample.py").write_text(MODULE.format(factor="3.0"))
+    assert run(tmp_path) == "7.0"
+    monkeypatch.setenv("NUMBA_OPT", "1")
+    assert run(tmp_path) == "7.0"
+    assert len({p.relative_to(tmp_path).parts[1] for p in tmp_path.rglob("*.nbc")}) == 2
+    source = str(tmp_path / "kernel_sample.py")
+    before = compiled.source_key(source)
+    for versions in (("0.0.1", compiled.VERSIONS[1]), (compiled.VERSIONS[0], "0.0.1")):
+        with monkeypatch.context() as other:
+            other.setattr(compiled, "VERSIONS", versions)
+            assert compiled.source_key(source) != before
+    with monkeypatch.context() as other:
+        other.setattr(compiled, "__file__", source)
+        assert compiled.source_key(source) != before
+
+
+def test_each_set_of_options_has_a_folder_of_its_own(tmp_path):
+    source = tmp_path / "kernel_sample.py"
+    source.write_text("def add(x):\n    return x[0] + x[1]\n")
+    space: dict = {}
+    exec(compile(source.read_text(), str(source), "exec"), space)
+    x, folders = np.ones(2), set()
+    choices = ({}, {"reorder": True}, {"borrows": True}, {"reorder": True, "borrows": True})
+    for count, options in enumerate(choices, 1):
+        for _ in range(2):
+            assert compiled.kernel_compiler(str(source), **options)(space["add"])(x) == 2.0
+        folders = {p.relative_to(tmp_path).parts[2] for p in tmp_path.rglob("*add*.nbc")}
+        assert len(folders) == count
+    assert compiled.is_compiled(str(source), kernel="add")
+    assert not compiled.is_compiled(str(source), kernel="cut_tile")
+    assert compiled.options_key({"fastmath": {"nsz", "reassoc"}}) == compiled.options_key(
+        {"fastmath": {"reassoc", "nsz"}}
+    )
+
+
+def test_kernels_that_borrow_make_no_arrays():
+    """Without a count of holders an array made or handed back would be lost or freed too soon."""
+    found = 0
+    for path in Path(kernels.__file__).parent.glob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.FunctionDef) and {getattr(d, "id", "") for d in node.decorator_list} & {
+                "inner",
+                "summing",
+            }:
+                found += 1
+                called = {ast.unparse(c.func) for c in ast.walk(node) if isinstance(c, ast.Call)}
+                made = {"np.empty", "np.zeros", "np.ones", "np.full", "np.array", "list", "dict", "set"}
+                assert not called & made, f"{path.name}: {node.name}"
+                assert not [c for c in called if c.endswith((".copy", ".append"))], (
+                    f"{path.name}: {node.name}"
+                )
+    assert found > 20

@@ -56,8 +56,8 @@ def prove_known(
     findings = _stated(case, known)
     cut = loads = None
     if known.words.stock is not None and known.cutters is not None:
-        if not is_compiled(*kernels.SOURCES):
-            progress("compiling the simulation, once, about 20 s")
+        if not is_compiled(*kernels.SOURCES, kernel="cut_tile"):
+            progress("compiling the simulation to machine code, once: 10 to 30 s")
         progress("cutting in simulation")
         cut = simulate(case)
         progress("judging")

@@ -115,8 +115,8 @@ def judge(case: Case, say: Say = lambda _: None, keep: Keep = _forget) -> Proof:
     if len(case.moves.line) == 0:
         findings.append(ProofFinding("not cut", Verdict.NO_GO, "the programs hold no motion at all"))
     else:
-        if not is_compiled(*kernels.SOURCES):
-            say("compiling the simulation, once, about 20 s")
+        if not is_compiled(*kernels.SOURCES, kernel="cut_tile"):
+            say("compiling the simulation to machine code, once: 10 to 30 s")
         say("cutting in simulation")
         cut = simulate(case)
         loads = loads_of(case, cut)

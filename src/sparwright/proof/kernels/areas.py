@@ -93,7 +93,7 @@ def metal_lost(upper, lower, tops, bottoms, limit):
     for j in range(rows):
         for i in range(cols):
             if lower[j, i] < upper[j, i]:
-                lost = metal_between(tops[j], bottoms[j], lower[j, i], upper[j, i])
+                lost = metal_between(tops, bottoms, j, lower[j, i], upper[j, i])
                 total += lost
                 if lost > limit:
                     over[j, i] = lost

@@ -21,8 +21,10 @@ from sparwright.compiled import kernel_compiler
 SOURCES = tuple(str(path) for path in sorted(Path(__file__).parent.glob("*.py")))
 
 kernel = kernel_compiler(*SOURCES)
-inner = kernel_compiler(*SOURCES, inner=True)
-summing = kernel_compiler(*SOURCES, inner=True, reorder=True)  # sums may be added up in any order
+inner = kernel_compiler(*SOURCES, inner=True, borrows=True)
+summing = kernel_compiler(
+    *SOURCES, inner=True, reorder=True, borrows=True
+)  # sums may be added up in any order
 
 LINE, ARC = 0, 1
 FLAT, BALL, CONE = 0, 1, 2

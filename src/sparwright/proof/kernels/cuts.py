@@ -10,7 +10,6 @@ from sparwright.proof.kernels.base import FLAT, LINE, inner, span
 from sparwright.proof.kernels.paths import arc_chords, arc_point, put, sweep_box
 from sparwright.proof.kernels.runs import (
     capsule_span,
-    disc_span,
     first_cell,
     half_plane,
     lower_run,
@@ -70,21 +69,6 @@ def cut_level_line(H, L, grid, metal, start, end, radius, joined, k):
                     cut += lower_run(H, L, j, d, b, n, k, metal)
                 continue
         if a < b:
-            cut += lower_run(H, L, j, a, b, n, k, metal)
-    return cut
-
-
-@inner
-def cut_disc(H, L, grid, metal, at, radius, k):
-    """A flat cutter standing still at a place (x, s, n)."""
-    n, cut = np.float32(at[2]), 0.0
-    rows, cols = H.shape
-    j0 = first_cell(at[1] - radius, grid.s0, grid.cell, rows)
-    for j in range(j0, past_cell(at[1] + radius, grid.s0, grid.cell, rows)):
-        low, high = disc_span(grid.s0 + (j + 0.5) * grid.cell, at[0], at[1], radius)
-        if low <= high:
-            a = first_cell(low, grid.x0, grid.cell, cols)
-            b = past_cell(high, grid.x0, grid.cell, cols)
             cut += lower_run(H, L, j, a, b, n, k, metal)
     return cut
 
@@ -195,7 +179,7 @@ def cut_line(H, L, grid, metal, start, end, tools, t, grow, k):
             n = np.float32(line_low(form, u, v, length, n0, n1, radius, tip, slope, grow))
             if n < row[i]:
                 if metal.first <= a + i < metal.past:
-                    cut += metal_between(metal.tops[j], metal.bottoms[j], n, row[i])
+                    cut += metal_between(metal.tops, metal.bottoms, j, n, row[i])
                 row[i] = n
                 mark[i] = k
     return cut
@@ -270,7 +254,7 @@ def cut_arc(H, L, grid, metal, sweeps, k, tools, grow):
                 n = np.float32(start[2] + (end[2] - start[2]) * share)
             if n < row[i]:
                 if metal.first <= a + i < metal.past:
-                    cut += metal_between(metal.tops[j], metal.bottoms[j], n, row[i])
+                    cut += metal_between(metal.tops, metal.bottoms, j, n, row[i])
                 row[i] = n
                 mark[i] = k
     return cut
@@ -283,10 +267,13 @@ def cut_sweep(H, L, grid, metal, sweeps, k, tools, grow, points):
     start, end = sweeps.start[k], sweeps.end[k]
     level, radius = start[2] == end[2], tools.radius[t] + grow
     if sweeps.kind[k] == LINE:
+        joined = sweeps.joined[k]
+        if tools.form[t] == FLAT and start[0] == end[0] and start[1] == end[1] and not level:
+            if end[2] > start[2]:
+                end = start
+            start, level, joined = end, True, False
         if tools.form[t] == FLAT and level:
-            return cut_level_line(H, L, grid, metal, start, end, radius, sweeps.joined[k], k)
-        if tools.form[t] == FLAT and start[0] == end[0] and start[1] == end[1]:
-            return cut_disc(H, L, grid, metal, end if end[2] < start[2] else start, radius, k)
+            return cut_level_line(H, L, grid, metal, start, end, radius, joined, k)
         return cut_line(H, L, grid, metal, start, end, tools, t, grow, k)
     centre, turn = sweeps.centre[k], sweeps.turn[k]
     if tools.form[t] == FLAT and level:

@@ -99,7 +99,7 @@ def meet(H, grid, metal, x, s, n, dx, ds, radius, look, weights):
                 if up > look + 0.01:
                     depth = up - n
                     if n < metal.bottoms[j, 0] or up > metal.tops[j, 0]:
-                        depth = metal_between(metal.tops[j], metal.bottoms[j], n, up)
+                        depth = metal_between(metal.tops, metal.bottoms, j, n, up)
                     if depth > 0.01:
                         here, part = True, depth * weights[r]
                         count += 1
