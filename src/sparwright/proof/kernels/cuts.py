@@ -170,18 +170,17 @@ def cut_line(H, L, grid, metal, start, end, tools, t, grow, k):
             continue
         a = first_cell(low, grid.x0, grid.cell, cols)
         b = past_cell(high, grid.x0, grid.cell, cols)
-        row, mark = H[j, a:b], L[j, a:b]
-        for i in range(row.size):
-            if row[i] <= lowest:
+        for i in range(a, b):
+            if H[j, i] <= lowest:
                 continue
-            x = grid.x0 + (a + i + 0.5) * grid.cell - ax
+            x = grid.x0 + (i + 0.5) * grid.cell - ax
             u, v = x * ux + (y - ay) * uy, (y - ay) * ux - x * uy
             n = np.float32(line_low(form, u, v, length, n0, n1, radius, tip, slope, grow))
-            if n < row[i]:
-                if metal.first <= a + i < metal.past:
-                    cut += metal_between(metal.tops, metal.bottoms, j, n, row[i])
-                row[i] = n
-                mark[i] = k
+            if n < H[j, i]:
+                if metal.first <= i < metal.past:
+                    cut += metal_between(metal.tops, metal.bottoms, j, n, H[j, i])
+                H[j, i] = n
+                L[j, i] = k
     return cut
 
 
@@ -234,11 +233,10 @@ def cut_arc(H, L, grid, metal, sweeps, k, tools, grow):
         first_cell(ya - reach, grid.s0, grid.cell, rows), past_cell(yb + reach, grid.s0, grid.cell, rows)
     ):
         q = grid.s0 + (j + 0.5) * grid.cell - cy
-        row, mark = H[j, a:b], L[j, a:b]
-        for i in range(row.size):
-            if row[i] <= deepest:
+        for i in range(a, b):
+            if H[j, i] <= deepest:
                 continue
-            p = grid.x0 + (a + i + 0.5) * grid.cell - cx
+            p = grid.x0 + (i + 0.5) * grid.cell - cx
             if level:
                 if sign * (ax * q - ay * p) >= 0.0 and sign * (p * by - q * bx) >= 0.0:
                     d = abs(span(p, q) - rho)
@@ -252,11 +250,11 @@ def cut_arc(H, L, grid, metal, sweeps, k, tools, grow):
                 if share < 0.0:
                     continue
                 n = np.float32(start[2] + (end[2] - start[2]) * share)
-            if n < row[i]:
-                if metal.first <= a + i < metal.past:
-                    cut += metal_between(metal.tops, metal.bottoms, j, n, row[i])
-                row[i] = n
-                mark[i] = k
+            if n < H[j, i]:
+                if metal.first <= i < metal.past:
+                    cut += metal_between(metal.tops, metal.bottoms, j, n, H[j, i])
+                H[j, i] = n
+                L[j, i] = k
     return cut
 
 
