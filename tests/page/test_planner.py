@@ -16,8 +16,9 @@ from page_help import copy_job
 from sparwright.page.planner import Planning
 
 PARENT = """
-import sys, time
+import signal, sys, time
 from pathlib import Path
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a test run put in the background passes it on as ignored
 from sparwright.page.planner import Planning
 planning = Planning(Path(sys.argv[1]), lambda p, kind, value: print(kind, value, flush=True))
 print("pid", planning.pid, flush=True)
