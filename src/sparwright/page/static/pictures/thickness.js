@@ -71,7 +71,6 @@ class Face {
     const height = count * (wide * scale + GAP + 16);
     Object.assign(this.canvas, { width: width * ratio, height: height * ratio });
     this.canvas.style.height = `${height}px`;
-    this.canvas.style.width = `${width}px`;
     const pen = this.canvas.getContext("2d");
     pen.scale(ratio, ratio);
     for (const strip of this.strips) this.strip(pen, strip);
