@@ -191,3 +191,11 @@ def test_the_dictionary_is_plain_and_says_its_units():
         "walls",
         "thick_parts",
     }
+
+
+@pytest.mark.parametrize("name", SECTIONS)
+def test_its_text_is_9_pt_and_it_is_as_wide_as_a_sheet_leaves(name):
+    """9 pt is 9 / 72 inch; a sheet of A4 leaves 210 - 2 * 15 mm, so the scale it states holds on paper."""
+    root = ET.fromstring(made(name)[3])
+    assert min(float(t.get("font-size")) for t in root.iter(f"{SVG}text")) >= 9 / 72 * 25.4
+    assert float(root.get("width").removesuffix("mm")) <= 180

@@ -49,3 +49,9 @@ def test_every_share_is_written_and_nothing_runs_off_the_sheet():
     texts = {t.text for t in root.iter("{http://www.w3.org/2000/svg}text")}
     assert {f"{100 * v:.1f} %" for v in (*KEPT.values(), *WINDOWS.values())} <= texts
     assert LABEL + max(WINDOWS.values()) * bars(svg, "#aaa")[0] / KEPT["mass"] + 4 * BAR < width
+
+
+def test_its_text_is_9_pt():
+    sizes = [t.get("font-size") for t in ET.fromstring(stiffness_bars(KEPT, WINDOWS)).iter() if t.text]
+    assert len(sizes) > 20
+    assert min(map(float, sizes)) >= 9 / 72 * 25.4

@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from sparwright.packet.canvas import Canvas
 
 GAP = 0.7  # mm of paper left free round a label
-SIZE = 2.8
+SIZE = 3.2  # 9 pt
 # mm a label is moved rather than cross a line, lie over metal, cross the outline, a leader, or cover what is drawn.
 LINE_COST, METAL_COST, EDGE_COST, CROSSING_COST, TAKEN_COST = 12.0, 30.0, 30.0, 60.0, 200.0
 

@@ -118,4 +118,4 @@ def _axes(sheet: Canvas, view: _View) -> None:
         tip = (corner[0] + d[0], corner[1] + d[1])
         sheet.line(corner, tip, "thin")
         sheet.arrow(tip, math.atan2(d[1], d[0]))
-        sheet.text((tip[0] + 1.2 * d[0] / 7.5, tip[1] + 1.2 * d[1] / 7.5), name, 2.6)
+        sheet.text((tip[0] + 1.2 * d[0] / 7.5, tip[1] + 1.2 * d[1] / 7.5), name, 3.2)

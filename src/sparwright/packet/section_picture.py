@@ -19,10 +19,10 @@ from sparwright.stiffness.section import SectionFigures, wall_scale
 from sparwright.stock.model import Section
 from sparwright.stock.walls import WallList
 
-WIDTH, HEIGHT = 190.0, 140.0
-COLUMN = 62.0  # mm of paper at the right for the list of figures
-ROOM = (48.0, 36.0)  # mm of paper beside and over the section for dimensions and labels
-TEXT = 2.8
+WIDTH, HEIGHT = 180.0, 140.0
+COLUMN = 66.0  # mm of paper at the right for the list of figures
+ROOM = (40.0, 36.0)  # mm of paper beside and over the section for dimensions and labels
+TEXT = 3.2  # 9 pt
 LEADING = 4.5
 METAL = "#e6e6e6"
 TORQUE = 10_000.0  # N mm, the torque the list gives a stress for
@@ -76,8 +76,8 @@ def section_picture(
     sheet.area(paper, "thin" if thin else "visible", METAL)
     labels = Labels(sheet, (2.0, 2.0, width - COLUMN - 4, height - 2), paper)
     left, bottom, right, top = paper.bounds
-    sheet.dimension((left, bottom), (right, bottom), -13, mm(right / scale - left / scale))
-    sheet.dimension((right, bottom), (right, top), -17, mm(top / scale - bottom / scale))
+    sheet.dimension((left, bottom), (right, bottom), -13, mm(right / scale - left / scale), size=TEXT)
+    sheet.dimension((right, bottom), (right, top), -17, mm(top / scale - bottom / scale), size=TEXT)
     labels.keep_off(shapely.box(left - 1, bottom - 15, right + 1, bottom - 9))
     labels.keep_off(shapely.box(right + 13, bottom - 1, right + 19, top + 1))
     _triad(sheet, labels, (7.0, 12.0))
@@ -270,9 +270,9 @@ def _list(
         )
     down -= 0.5
     for note in notes:
-        for line in textwrap.wrap(note, 46):
-            sheet.text((left, down), line, 2.5)
-            down -= 3.6
+        for line in textwrap.wrap(note, 42):
+            sheet.text((left, down), line, TEXT)
+            down -= 4.0
 
 
 def section_dict(section: Section, figures: SectionFigures, walls: WallList) -> dict[str, Any]:

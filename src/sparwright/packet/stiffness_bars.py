@@ -15,7 +15,8 @@ ROWS = (
     ("GAy", "shear GAy"),
     ("GAz", "shear GAz"),
 )
-ROW, BAR, LABEL, FIGURES = 8.4, 2.7, 42.0, 15.0
+ROW, BAR, LABEL, FIGURES = 8.6, 3.0, 42.0, 15.0
+TEXT = 3.2  # mm, 9 pt
 
 
 def stiffness_bars(
@@ -39,10 +40,10 @@ def stiffness_bars(
     for tenth in range(0, int(full * 1.05 * 10) + 1, 2):
         x = LABEL + tenth / 10 * scale
         sheet.line((x, 6.0), (x, height - 2), "thin" if tenth == 10 else "faint")
-        sheet.text((x, 2.2), f"{10 * tenth} %", 2.5, anchor="middle")
+        sheet.text((x, 2.2), f"{10 * tenth} %", TEXT, anchor="middle")
     for i, (key, name) in enumerate(ROWS):
         top = height - 2 - i * ROW
-        sheet.text((LABEL - 2, top - 4.6), name, 2.9, anchor="end")
+        sheet.text((LABEL - 2, top - 4.6), name, TEXT, anchor="end")
         _bar(sheet, top - 0.9, kept[key], scale, "#aaa", spread.get(key))
         if windows is not None:
             _bar(sheet, top - 0.9 - BAR - 0.4, windows[key], scale, "#fff", None)
@@ -65,4 +66,4 @@ def _bar(sheet: Canvas, top: float, share: float, scale: float, fill: str, sprea
         sheet.line((end - half, middle), (after, middle), "visible")
         for x in (end - half, after):
             sheet.line((x, middle - 0.7), (x, middle + 0.7), "visible")
-    sheet.text((after + 1.2, top - BAR + 0.45), f"{100 * share:.1f} %", 2.5, halo=True)
+    sheet.text((after + 1.2, top - BAR + 0.45), f"{100 * share:.1f} %", TEXT, halo=True)
