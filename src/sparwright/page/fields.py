@@ -24,7 +24,6 @@ _OF_A_FIELD: dict[str, tuple[str, float, float, float]] = {
 }
 _OF_THE_JOB: tuple[tuple[int, Key, str, float, float, float], ...] = (
     (2, ("placing", "margin"), "margin wanted", 0.0, 50.0, 0.5),
-    (2, ("placing", "angle"), "angle on the bed", -90.0, 90.0, 0.1),
     (3, ("placing", "slot_depth"), "slot depth", 1.0, 12.0, 0.5),
     (3, ("placing", "pads"), "pads", 2, 12, 1),
     (3, ("placing", "clamp_force"), "clamp force", 100.0, 3000.0, 50.0),

@@ -73,18 +73,23 @@ def quick_stiffness(job: Job, member: Member) -> Answer:
 
 
 def quick_fit(job: Job, member: Member) -> Answer:
-    """Question 2: the same search for a pose as the whole plan makes."""
+    """Question 2: the pose the whole plan would cut in, by the same search."""
     fit = fit_sides(member, job, member.worked_faces)
     least = job.file.placing.margin
-    verdict = Verdict.NO_GO if not fit.fits else Verdict.CAUTION if fit.margin < least else Verdict.GO
-    why = f"Least distance of a cut to the end of the reach; limited by {fit.limited_by}."
-    if verdict is not Verdict.GO:
+    margin, held = (
+        (fit.margin, fit.limited_by) if fit.taken is None else (fit.taken.margin, fit.taken.limited_by)
+    )
+    verdict = Verdict.NO_GO if not fit.fits else Verdict.CAUTION if margin < least else Verdict.GO
+    why = f"Least distance of a cut to the end of the reach; limited by {held}."
+    if not fit.fits and fit.best is not None:
+        why += f" Where the job puts it; elsewhere it fits with {fit.margin:.1f} mm to spare."
+    elif verdict is not Verdict.GO:
         why += " Move the member, shorten the cuts near its ends, or plan with stations."
-    found = Finding("margin of the pose", verdict, fit.margin, "mm", least, fit.margin - least, why=why)
+    found = Finding("margin of the pose", verdict, margin, "mm", least, margin - least, why=why)
     if fit.fits:
-        headline = f"It fits with {fit.margin:.1f} mm to spare, limited by {fit.limited_by}."
+        headline = f"It fits with {margin:.1f} mm to spare, limited by {held}."
     else:
-        headline = f"It does not fit: {-fit.margin:.1f} mm of reach are missing; limited by {fit.limited_by}."
+        headline = f"It does not fit: {-margin:.1f} mm of reach are missing; limited by {held}."
     return answer(2, headline, [found])
 
 

@@ -107,6 +107,8 @@ async def _picture(session: Session, request: Request) -> Response:
         found = await run_in_threadpool(session.picture, request.path_params["name"])
     except KeyError:
         return PlainTextResponse("there is no such picture", 404)
+    except BadInput:
+        found = None  # what is wrong stands in the state's message
     if found is None:
         return Response(status_code=204)
     digest, body = found

@@ -12,7 +12,7 @@ from sparwright.answers import BadInput, Finding, Verdict
 from sparwright.job.models import Job
 from sparwright.job.reading import job_error
 from sparwright.placing.clamps import make_clamps
-from sparwright.placing.error import error_findings, situation
+from sparwright.placing.error import Situation, error_findings, situation
 from sparwright.placing.fit import TOUCH, Lie
 from sparwright.placing.fitting import (
     Fitted,
@@ -35,7 +35,7 @@ LEAST_PROUD = 0.7
 """Greatest share of the member's height that may lie in the slot (common practice, no source)."""
 
 
-def _bench(member: Member, job: Job, sides: Sequence[str]) -> tuple[Bench, str]:
+def bench_of(member: Member, job: Job, sides: Sequence[str]) -> tuple[Bench, str]:
     """The sides as they lie, in the order they are cut, and why in that order."""
     depth, thick = job.file.placing.slot_depth, job.file.placing.pad_thickness
     if depth >= thick - LEAST_FLOOR:
@@ -114,13 +114,13 @@ def fit_sides(member: Member, job: Job, sides: Sequence[str]) -> Fit:
             raise BadInput(f'no face "{side}"; this section has {", ".join(known)}')
     if not sides or not any(member.on_face(side) for side in sides):
         return _nothing_to_cut(member)
-    bench, _ = _bench(member, job, sides)
+    bench, _ = bench_of(member, job, sides)
     return _as_fit(bench, fit_job(bench))[0]
 
 
 def needed_positions(member: Member, job: Job) -> tuple[np.ndarray, tuple[str, ...]]:
     """All cutter-centre positions the placing counts, (k, 2) in (x, t) of the pose line, and what each belongs to."""
-    bench, _ = _bench(member, job, member.worked_faces)
+    bench, _ = bench_of(member, job, member.worked_faces)
     needed = fit_job(bench).needed
     return needed.points, needed.names
 
@@ -132,7 +132,7 @@ def place(member: Member, job: Job) -> Placement:
     """
     if not member.worked_faces:
         return Placement(_nothing_to_cut(member), (), (), ())
-    bench, reason = _bench(member, job, member.worked_faces)
+    bench, reason = bench_of(member, job, member.worked_faces)
     fitted = fit_job(bench)
     fit, station_findings = _as_fit(bench, fitted)
     findings = [*fit_findings(bench, fitted), *station_findings, *height_findings(member, job, bench.lyings)]
@@ -151,23 +151,31 @@ def place(member: Member, job: Job) -> Placement:
         return Placement(fit, (), tuple(findings), ())
     setups = tuple(_setup(bench, fitted, a, i) for i in range(len(bench.lyings)))
     findings.append(bed_finding(setups[0], job))
-    half = max(y.half_width for y in bench.lyings)
-    middles = tuple((x0 + x1) / 2 for x0, x1 in a.outer)
-    errors = situation(
-        job.bed,
-        member.material,
-        job.file.cutting.thrust_limit,
-        fitted.lie.angle,
-        stop_at(bench),
-        (middles[0], middles[1]),
-        half,
-    )
-    walls = [_wall(bench, i) for i in range(len(bench.lyings))]
+    errors, walls = errors_situation(bench, fitted, a), bearing_walls(bench)
     holds = (
         *hold_findings(bench, a, reason),
         *error_findings(member, bench.lyings, walls, errors, CLEARANCE[job.file.placing.fit]),
     )
     return Placement(fit, setups, tuple(findings), holds)
+
+
+def errors_situation(bench: Bench, fitted: Fitted, a: Arrangement) -> Situation:
+    """What the errors of the features' places come from, with the member as it lies."""
+    middles = tuple((x0 + x1) / 2 for x0, x1 in a.outer)
+    return situation(
+        bench.job.bed,
+        bench.member.material,
+        bench.job.file.cutting.thrust_limit,
+        fitted.lie.angle,
+        stop_at(bench),
+        (middles[0], middles[1]),
+        max(y.half_width for y in bench.lyings),
+    )
+
+
+def bearing_walls(bench: Bench) -> tuple[float, ...]:
+    """The slot's wall that each side bears on, 1.0 left, -1.0 right: the same edge of the member each time."""
+    return tuple(_wall(bench, i) for i in range(len(bench.lyings)))
 
 
 def _setup(bench: Bench, fitted: Fitted, a: Arrangement, i: int) -> Setup:
