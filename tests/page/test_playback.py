@@ -101,6 +101,10 @@ def test_kinds_are_those_the_programs_say(runs):
         assert KINDS[run.kinds[k]] in said[-1]
 
 
+def run_kinds(run) -> np.ndarray:
+    return np.array(KINDS)[run.kinds]
+
+
 def repeated(data: PictureData, k: int) -> PictureData:
     """The picture of one side alone, its motions repeated until there are MANY."""
     arrays = {n.split(".")[1]: a for n, a in data.arrays.items() if n.startswith(f"{k}.")}
@@ -158,6 +162,12 @@ def test_it_is_worked_by_keys_alone_and_shows_lines_as_written(data, opened, run
         wanted = case.texts[case.moves.program[1099]].split("\n")[line - 1]
         assert tab.locator(".moment code").inner_text() == wanted
         assert f"line {line} of {program}" in tab.locator(".moment").inner_text()
+        broken = int(
+            np.flatnonzero((run_kinds(runs[name]) == "edge break") & (runs[name].loads.rate > 0))[-1]
+        )
+        tab.evaluate("m => window.sparwright.seek(m + 1)", broken)
+        assert "edge break" in tab.locator(".moment").inner_text()
+        assert "cuts nothing" not in tab.locator(".moment").inner_text()
         tab.keyboard.press("End")
         assert slider.get_attribute("aria-valuenow") == str(len(case.moves.line))
         tab.keyboard.press("Home")

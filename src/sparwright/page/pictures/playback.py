@@ -26,8 +26,8 @@ def side(run: Run) -> tuple[dict[str, object], dict[str, np.ndarray]]:
     """One side.
 
     Of each motion, (k,): what path_arrays gives; seconds, when it ends; force on a tooth, N; engaged, degrees; depth met,
-    mm; tool, index into meta's cutters. Of the surface: events (layers, rows, cols), see packed_events, and walls
-    (intervals, rows, 2), tops and bottoms of the metal before any cut, n.
+    mm; rate, metal taken away, mm3/min; tool, index into meta's cutters. Of the surface: events (layers, rows, cols), see
+    packed_events, and walls (intervals, rows, 2), tops and bottoms of the metal before any cut, n.
     """
     case, loads = run.case, run.loads
     events = events_of(run)
@@ -38,6 +38,7 @@ def side(run: Run) -> tuple[dict[str, object], dict[str, np.ndarray]]:
         "force": loads.tooth,
         "engaged": np.degrees(loads.engaged),
         "depth": loads.depth,
+        "rate": loads.rate,
         "tool": np.maximum(case.moves.cutter, 0).astype(np.uint8),
         "events": packed,
         "walls": walls,

@@ -235,7 +235,7 @@ class Player {
     const moment = this.moment();
     say(this.clock, `${minutes(moment)} of ${minutes(this.time.total)}, motion ${this.move} of ${this.count}`);
     say(this.line, lineText(side, program, line));
-    const load = side.force[m] > 0 ? `${side.force[m].toFixed(1)} N on a tooth, ${side.engaged[m].toFixed(0)}° engaged, ${side.depth[m].toFixed(2)} mm deep` : "cuts nothing";
+    const load = loadWords(side, m);
     const cutter = side.meta.cutters[side.tool[m]].name;
     say(this.told, ` line ${line} of ${side.meta.programs[program]}; ${this.data.meta.kinds[side.kind[m]]}, ${cutter}; ${load}`);
     this.time.show(moment, this.move, `line ${line}, ${minutes(moment)}`);
@@ -249,4 +249,10 @@ function corners([x0, s0, x1, s1]) {
 function minutes(seconds) {
   const whole = Math.floor(seconds);
   return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, "0")}`;
+}
+
+/** What a motion meets; where metal is taken by a flank alone, beside the tip, no force is known. */
+function loadWords({ force, engaged, depth, rate }, m) {
+  if (force[m] > 0) return `${force[m].toFixed(1)} N on a tooth, ${engaged[m].toFixed(0)}° engaged, ${depth[m].toFixed(2)} mm deep`;
+  return rate[m] > 0 ? `takes ${rate[m].toFixed(0)} mm³/min beside its tip, force not known` : "cuts nothing";
 }
