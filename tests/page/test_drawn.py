@@ -154,7 +154,7 @@ def test_the_pose_by_keys_and_by_figures(sheet, served):
     x.fill(str(round(start[1] - 1, 2)))
     x.press("Enter")
     expect(x).to_have_value(str(round(start[1] - 1, 2)))
-    sheet.wait_for_function("document.querySelector('.told').textContent.includes('worked out anew')")
+    expect(told).to_contain_text("worked out anew")
     assert placing(served)["at"][0] == pytest.approx(start[1] - 1, abs=0.01)
     x.fill("700")
     x.press("Enter")

@@ -36,8 +36,20 @@ def _margin(answer: Answer) -> dict[str, Any] | None:
         return None
     used, f = best
     spread = None if not f.spread or not f.value else abs(f.spread / f.value) * used
-    words = f"{f.name} {number(f.value, f.unit)}, limit {number(f.limit, f.unit)}"
-    return {"used": used, "spread": spread, "name": f.name, "words": words, "left": number(f.margin, f.unit)}
+    return {"used": used, "spread": spread, "name": f.name, "words": _margin_words(f)}
+
+
+def _margin_words(f: Finding) -> str:
+    """A finding's value, what is wanted of it, and what is left of that or missing, as one says it."""
+    assert f.value is not None
+    assert f.limit is not None
+    margin = f.limit - f.value if f.margin is None else f.margin
+    least = (f.value < f.limit) == (
+        margin < 0
+    )  # a value below its limit that is not good enough had to be above it
+    wanted = f"at {'least' if least else 'most'} {number(f.limit, f.unit)}"
+    left = "to spare" if margin >= 0 else "too little" if least else "too much"
+    return f"{f.name} {number(f.value, f.unit)}, {wanted} wanted: {number(abs(margin), f.unit)} {left}"
 
 
 def _finding(f: Finding) -> dict[str, Any]:

@@ -76,7 +76,7 @@ export class Band {
     this.verdict.dataset.verdict = band.verdict ?? "";
     this.verdict.replaceChildren(mark(band.verdict), make("span", {}, word));
     say(this.headline, band.headline);
-    const bar = band.margin && [marginBar(band.margin), make("p", {}, `${band.margin.words}: ${leftWords(band.margin)}`)];
+    const bar = band.margin && [marginBar(band.margin), make("p", {}, band.margin.words)];
     this.margin.replaceChildren(...(bar ?? [make("p", {}, band.verdict ? "No limit is set that could be used up." : "")]));
     this.say(band, state);
     this.table(band);
@@ -128,10 +128,6 @@ export class Band {
     }
     return this.figures.get(name);
   }
-}
-
-function leftWords(margin) {
-  return margin.used > 1 ? `beyond it by ${margin.left.replace("-", "").replace("−", "")}` : `${margin.left} to spare`;
 }
 
 /** One picture: its module is fetched when first wanted, its data whenever it has changed. One fetch in flight. */

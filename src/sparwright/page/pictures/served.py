@@ -1,0 +1,31 @@
+"""The machine served with the link that gives most, and what every link gives."""
+
+from __future__ import annotations
+
+from sparwright.packet.machine_picture import machine_picture
+from sparwright.page.pictures import Picture, PictureData
+from sparwright.plan.model import Plan
+
+LEAST = 0.005
+"""Share of the tool's give below which a link is not listed."""
+
+
+def build(plan: Plan) -> PictureData:
+    """meta: svg, None where the job names no machine; links, [name, share] that give most first; words."""
+    served = plan.stiff.served
+    if served is None:
+        return PictureData(
+            {"svg": None, "links": [], "words": "The job names no machine that the member serves."}
+        )
+    state = served.after
+    shares = state.shares[state.direction]
+    links = [[name, share] for name, share in shares.items() if share >= LEAST]
+    words = (
+        f"{served.name} under {served.force_N:g} N at the tool gives {state.tip_mm:.3f} mm in {state.direction}; "
+        f"{state.weakest} gives most, {100 * shares[state.weakest]:.0f} % of it. "
+        f"Dashed, far too large: how it swings at {state.first_Hz:.1f} Hz, its first frequency."
+    )
+    return PictureData({"svg": machine_picture(served), "links": links, "words": words})
+
+
+PICTURE = Picture("served", 1, "The machine served, and what gives most", "plan", build, place=4)
