@@ -83,3 +83,16 @@ def test_a_job_that_is_gone_is_told_and_comes_back(page, ready):
     assert "there is no file" in state["message"]["text"]
     page.job.write_bytes(before)
     page.until(lambda s: s["message"] is None and answered(s))
+
+
+def test_rows_are_set_and_left_to_the_field_again(page, ready):
+    before = page.job.read_text()
+    rows = {"file": "job", "path": ["field", 0, "rows"]}
+    control = next(c for c in page.state()["controls"] if c["path"] == rows["path"])
+    assert (control["value"], control["auto"]) == (None, True)
+    assert page.post("edit", {"digest": page.state()["digest"], "changes": [rows | {"value": 1}]})[0] == 200
+    state = page.until(answered)
+    assert next(c for c in state["controls"] if c["path"] == rows["path"])["value"] == 1
+    page.post("edit", {"digest": state["digest"], "changes": [rows | {"value": None}]})
+    page.until(answered)
+    assert page.job.read_text() == before

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from typing import Any, Literal
 
 from sparwright.job.facts import node_at
@@ -113,6 +113,8 @@ def _of_fields(job: Job, section: Section) -> Iterator[Control]:
             value = getattr(f, key)
             if value is not None:
                 yield _number(JobFile, data, (1, f.name, "job", ("field", i, key)), value, span)
+        rows = _number(JobFile, data, (1, f.name, "job", ("field", i, "rows")), f.rows, ("rows", 1, 12, 1))
+        yield replace(rows, auto=True)
         yield _pattern(data, i, f)
         node, _ = node_at(JobFile, ("field", i, "faces"), data)
         yield Control(
@@ -157,8 +159,6 @@ def _pattern(data: Any, i: int, f: PocketField) -> Control:
 
 
 def _of_job(job: Job) -> Iterator[Control]:
-    from dataclasses import replace
-
     for band, path, label, low, high, step in _OF_THE_JOB:
         table, key = getattr(job.file, str(path[0])), str(path[1])
         if key not in type(table).model_fields:
