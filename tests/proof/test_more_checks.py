@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from shapely.geometry import box
 
-from sparwright.answers import Verdict
+from sparwright.answers import BadInput, Verdict
 from sparwright.placing.model import Pose
 from sparwright.proof.between import NEAR, designed_places, metal_to
 from sparwright.proof.kinds import margin_of
@@ -358,3 +358,25 @@ def test_the_chip_of_a_lift_is_what_its_feed_over_the_face_makes_it(sample):
 
     assert "chip" not in climbing(7.0)
     assert "chip" in climbing(0.1)
+
+
+def test_words_the_bed_passes_over_are_a_caution_and_else_refused(sample):
+    """O words and rotary axes mean nothing to some machines: the bed's file may say so."""
+
+    def spoiled(lines):
+        return [*lines[:6], "M98", "A10.", "M98", *lines[6:]]
+
+    foreign = with_lines(sample, "pockets.nc", spoiled)
+    assert [f.line for f in told(prove(foreign), "reading")] == [7, 8, 9]
+    controller = sample.job.bed.controller.model_copy(update={"passes_over": ("A", "M98")})
+    bed = sample.job.bed.model_copy(update={"controller": controller})
+    allowed = replace(foreign, job=sample.job.model_copy(update={"bed": bed}))
+    proof = prove(allowed)
+    assert told(proof, "reading") == []
+    found = told(proof, "passed over", Verdict.CAUTION)
+    assert [(f.message.split(": ")[1].split()[0], f.line) for f in found] == [("M98", 7), ("A", 8)]
+    assert "2 times in all" in found[0].message
+    controller = controller.model_copy(update={"passes_over": ("G1",)})
+    bed = bed.model_copy(update={"controller": controller})
+    with pytest.raises(BadInput, match="G1 has a meaning"):
+        prove(replace(foreign, job=sample.job.model_copy(update={"bed": bed})))

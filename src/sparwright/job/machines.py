@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
@@ -49,6 +49,9 @@ class Spindle(Table):
         return self
 
 
+PassedWord = Annotated[str, Field(pattern=r"^([ABCEOUVW;]|[GM][0-9]{1,3}(\.[1-9])?)$")]
+
+
 class Controller(Table):
     """What the machine's controller can take."""
 
@@ -62,6 +65,11 @@ class Controller(Table):
     look_ahead: Count = Field(default=16, ge=1, le=10000, description="blocks it plans ahead")
     junction_deviation: Length = Field(
         default=0.02, gt=0, le=1, description="corner gap that sets the joint speed, mm"
+    )
+    passes_over: tuple[PassedWord, ...] = Field(
+        default=(),
+        description="words of other programs that it leaves out without harm: a letter A, B, C, E, O, U, V or W, the sign "
+        '";" (a remark to the end of the line), or G and M words NIST IR 6556 does not know, such as "M98"',
     )
 
 

@@ -9,9 +9,10 @@ from functools import cached_property
 import numpy as np
 import shapely
 
-from sparwright.answers import Verdict
+from sparwright.answers import BadInput, Verdict
 from sparwright.job.models import Job
 from sparwright.program.model import ReadError, Reading
+from sparwright.program.passing import words_to_pass_over
 from sparwright.proof.cutters import tools_of
 from sparwright.proof.extents import Extents, extents_of
 from sparwright.proof.kernels import FLAT, Sweeps, Tools
@@ -29,6 +30,7 @@ class Told:
     errors: tuple[ReadError, ...]
     ended: bool
     dwell_seconds: float
+    passed: tuple[tuple[int, str], ...]
 
 
 @dataclass(frozen=True)
@@ -88,7 +90,7 @@ def case_of(
     """
     read = list(readings)
     moves = collect(read, job.cutters, lift)
-    told = tuple(Told(r.errors, r.ended, r.dwell_seconds) for r in read)
+    told = tuple(Told(r.errors, r.ended, r.dwell_seconds, r.passed) for r in read)
     del read
     tools = tools_of(job.cutters)
     sweeps, move_of = sweeps_of(moves, scene.pose, tools.form == FLAT)
@@ -108,6 +110,16 @@ def case_of(
 def named(program: str, line: int) -> str:
     """How a message names the guilty line."""
     return f"line {line} of {program}" if program else "no line in particular"
+
+
+def passed_words(job: Job) -> tuple[str, ...]:
+    """The words the bed's controller passes over. Raises BadInput for one that NIST IR 6556 gives a meaning."""
+    words = job.bed.controller.passes_over
+    try:
+        words_to_pass_over(words)
+    except ValueError as problem:
+        raise BadInput(f"{job.file.job.bed}: controller.passes_over: {problem}") from problem
+    return words
 
 
 def passed(

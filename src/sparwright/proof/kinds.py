@@ -47,6 +47,11 @@ KINDS = (
         "Write the line so that it can be read in one way only; the message says what is wrong with it.",
     ),
     Kind(
+        "passed over", "(caution) a word is left out that `controller.passes_over` names", "the bed's file",
+        "The proof does not know what that word does at the machine; what it moves or switches is not looked at.",
+        "Look the word up in the machine's own manual, or take it out of the program.",
+    ),
+    Kind(
         "work zero", "the zero is shifted (G55 to G59.3, G10, G92)", "one zero a side",
         "Everything after it is cut beside its place by the shift.",
         "Take the shift out; the setup sheet sets one zero, G54, for the whole side.",

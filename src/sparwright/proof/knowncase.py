@@ -14,7 +14,7 @@ from sparwright.job.models import Cutting, FlatBar, Head, Job, JobFile, Stock
 from sparwright.job.reading import shipped_material
 from sparwright.placing.model import Pose
 from sparwright.program.reader import read_program
-from sparwright.proof.case import Case, case_of
+from sparwright.proof.case import Case, case_of, passed_words
 from sparwright.proof.casefile import Known, face_up, stock_box
 from sparwright.proof.kernels import AIR, Grid
 from sparwright.proof.prove import Say, start_of
@@ -41,7 +41,8 @@ def known_case(
     # read in the machine's own frame, whose zero is taken to lie right up over the reach's left front corner, so that
     # G28 and G30 go up and not down; then put back
     below = {"G54": (zero[0], zero[1], zero[2] - start[2])}
-    readings = (read_program(text, offsets=below, say=say) for _, text in programs)
+    passes = passed_words(job)
+    readings = (read_program(text, offsets=below, say=say, pass_over=passes) for _, text in programs)
     case = case_of(programs, readings, scene, job, start[2])
     return replace(case, moves=replace(case.moves, work=case.moves.work - np.asarray(zero)))
 

@@ -15,7 +15,7 @@ from sparwright.placing.model import Placement, Setup
 from sparwright.program.reader import read_program
 from sparwright.proof import contact, kernels, modes, statements, surface, walls
 from sparwright.proof.between import check_between
-from sparwright.proof.case import Case, case_of, digest_order, passed
+from sparwright.proof.case import Case, case_of, digest_order, passed, passed_words
 from sparwright.proof.kinds import VOLUME_SHARE, with_margin
 from sparwright.proof.load_checks import check_loads
 from sparwright.proof.loads import Loads, loads_of
@@ -101,7 +101,10 @@ def prove_scene(
         # read in the machine's own frame, whose zero is taken to lie right up over the reach's left front corner
         lift, start = start[2], (0.0, 0.0, 0.0)
     offsets = {"G54": (0.0, 0.0, -lift)} | unset
-    readings = (read_program(text, start=start, offsets=offsets, say=say) for _, text in programs)
+    words = passed_words(job)
+    readings = (
+        read_program(text, start=start, offsets=offsets, say=say, pass_over=words) for _, text in programs
+    )
     return judge(case_of(programs, readings, scene, job, lift), say, keep)
 
 

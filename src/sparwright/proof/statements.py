@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -13,6 +14,7 @@ from sparwright.proof.machine_places import calls_machine_places, check_machine_
 from sparwright.proof.model import ProofFinding
 
 COMMENT = re.compile(r"\([^()]*\)?|;.*")
+GM_WORD = re.compile(r"[GM][0-9]+(\.[0-9])?", re.IGNORECASE)
 MOST_ERRORS = 20  # reading errors listed one by one
 
 
@@ -32,6 +34,31 @@ def word_lines(text: str, *words: str) -> list[int]:
     return found
 
 
+def _times(count: int) -> str:
+    return "once" if count == 1 else f"{count} times"
+
+
+def _passed_over(name: str, words: Sequence[tuple[int, str]]) -> list[ProofFinding]:
+    """A caution for each kind of word left out because the bed's file says so."""
+    lines: dict[str, list[int]] = {}
+    for line, word in words:
+        known = GM_WORD.match(word)
+        name_of = known[0].upper() if known else word.strip('"')[:1].upper()
+        if name_of[0] in "ABCEOUVW;GM":  # others go with a G or M word of their line
+            lines.setdefault(name_of, []).append(line)
+    return [
+        ProofFinding(
+            "passed over",
+            Verdict.CAUTION,
+            f"{named(name, found[0])}: {word} is passed over as controller.passes_over says, {_times(len(found))} in all; what it does "
+            "at the machine is not known here",
+            program=name,
+            line=found[0],
+        )
+        for word, found in lines.items()
+    ]
+
+
 def check_reading(case: Case) -> list[ProofFinding]:
     """What the reader could not read; shifts of the zero; places counted from the machine's own zero."""
     findings = []
@@ -42,6 +69,7 @@ def check_reading(case: Case) -> list[ProofFinding]:
             )
             for e in reading.errors[:MOST_ERRORS]
         ]
+        findings += _passed_over(name, reading.passed)
     shifted = np.flatnonzero((np.abs(case.moves.work) > HAIR).any(axis=1))
     findings += blame_moves(
         case,
