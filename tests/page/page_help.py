@@ -95,4 +95,5 @@ def serve(job: Path) -> Iterator[Page]:
     assert found is not None
     yield Page(job, found[1], found[2], process)
     process.send_signal(signal.SIGINT)
-    assert process.wait(20) == 0
+    code = process.wait(20)
+    assert code == 0, f"the page's process ended with {code}"

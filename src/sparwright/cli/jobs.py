@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import os
+import sys
 from pathlib import Path
+from typing import NoReturn
 
 from sparwright.answers import BadInput
 from sparwright.cli.common import EXIT_NO_GO, EXIT_OK, Command, print_json
@@ -44,11 +47,14 @@ def add_plan(command: Command) -> None:
     sub.add_argument("--out", metavar="DIR", help="folder for the packet; nothing is written without it")
 
 
-def _page(args: argparse.Namespace) -> int:
+def _page(args: argparse.Namespace) -> NoReturn:
     from sparwright.page.server import serve
 
     serve(Path(args.job), args.port, browser=not args.no_open)
-    return EXIT_OK
+    # All is closed and written. An answer may still be computed in a library's own code, though, and an interpreter that
+    # tidies up round it crashes: the process ends here and now.
+    sys.stdout.flush()
+    os._exit(EXIT_OK)
 
 
 def add_page(command: Command) -> None:
