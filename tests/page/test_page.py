@@ -65,7 +65,8 @@ def test_an_edit_is_written_answered_and_undone(page, ready):
 def test_a_mistake_from_outside_is_told_with_its_line_and_the_last_answers_stay(page, ready):
     before = page.job.read_text()
     page.job.write_text(before.replace("rib = 5", "rip = 5"))
-    state = page.until(lambda s: s["message"])
+    # the file may be looked at while it is still empty: the message wanted is the one on the whole of it
+    state = page.until(lambda s: s["message"] and s["message"]["line"])
     assert state["message"]["line"] == 27
     assert state["message"]["file"] == "job.toml"
     assert 'Did you mean "rib"?' in state["message"]["text"]
