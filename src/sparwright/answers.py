@@ -91,6 +91,16 @@ class Answer:
         """The question in words."""
         return QUESTIONS[self.question]
 
+    @property
+    def word(self) -> str:
+        """The verdict as it is shown: "not measured" where question 6 only tells what to expect, for "go" there would read
+        as if the part had come out right.
+        """
+        expected = all(f.limit is None for f in self.findings)
+        if self.question == 6 and self.verdict is Verdict.GO and expected:
+            return "not measured"
+        return self.verdict.value
+
     def as_dict(self) -> dict[str, Any]:
         """The answer with the stable keys of the command line's JSON."""
         return {

@@ -130,3 +130,13 @@ def test_like_findings_that_are_go_share_a_row_with_the_nearest_to_its_limit():
         ("tone, y", "216 Hz", ""),
         ("tone, z", "444 Hz", ""),
     ]
+
+
+def test_what_is_only_expected_is_not_called_go():
+    expected = Finding("mass to come out", Verdict.GO, 0.7, "kg")
+    weighed = Finding("mass out", Verdict.GO, 0.7, "kg", 0.72, 0.02)
+    assert Answer(6, Verdict.GO, "", (expected,)).word == "not measured"
+    assert Answer(6, Verdict.GO, "", (expected, weighed)).word == "go"
+    assert Answer(6, Verdict.NO_GO, "", (expected,)).word == "no-go"
+    assert Answer(1, Verdict.GO, "", (expected,)).word == "go"
+    assert Answer(6, Verdict.GO, "", (expected,)).as_dict()["verdict"] == "go"

@@ -7,15 +7,10 @@ from typing import Any
 from sparwright.answers import Answer, Finding, Verdict, key_finding, share_used
 from sparwright.packet.figures import Display
 
-NOT_MEASURED = "not measured"
-"""What stands in the place of question 6's verdict until something is measured."""
-
 
 def answer_data(a: Answer, show: Display) -> dict[str, Any]:
     """One answer on the cover: its verdict and headline, and the finding nearest to its limit."""
     best = key_finding(a)
-    # What is only expected has no limit yet; "go" beside it would read as if it had come out right.
-    unmeasured = a.question == 6 and a.verdict is Verdict.GO and all(f.limit is None for f in a.findings)
     key = None
     if best is not None:
         used, f = best
@@ -27,7 +22,7 @@ def answer_data(a: Answer, show: Display) -> dict[str, Any]:
     return {
         "question": a.question,
         "title": a.title,
-        "verdict": NOT_MEASURED if unmeasured else a.verdict.value,
+        "verdict": a.word,
         "headline": a.headline,
         "key": key,
     }

@@ -14,6 +14,7 @@ def band_of(answer: Answer, by: str, digest: str) -> State:
     """A band from an answer. by: "quick" or "plan". digest: of the text it answers."""
     return empty_band(answer.question) | {
         "verdict": answer.verdict.value,
+        "word": answer.word,
         "headline": answer.headline,
         "margin": _margin(answer),
         "findings": [_finding(f) for f in sorted(answer.findings, key=_ease)],

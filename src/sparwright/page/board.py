@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
-from sparwright.answers import QUESTIONS, Answer
+from sparwright.answers import QUESTIONS
 
 State = dict[str, Any]
 QUICK_QUESTIONS = (1, 2)
@@ -37,6 +37,7 @@ def empty_band(question: int) -> State:
         "question": question,
         "title": QUESTIONS[question],
         "verdict": None,
+        "word": "",
         "headline": "",
         "margin": None,
         "findings": [],
@@ -138,13 +139,11 @@ class Board:
             work = self._state["work"]
             self._put(work=work | {"step": name, "done": [*work["done"], name]})
 
-    def show_plan(self, digest: str, answers: Sequence[Answer], pictures: Sequence[State]) -> None:
-        """All six answers of the whole plan."""
-        from sparwright.page.bands import band_of
-
+    def show_plan(self, digest: str, bands: Sequence[State], pictures: Sequence[State]) -> None:
+        """All six bands of the whole plan."""
         with self._lock:
             if digest == self._state["digest"]:
-                self._put(bands=[band_of(a, "plan", digest) for a in answers], pictures=pictures)
+                self._put(bands=list(bands), pictures=pictures)
 
     def plan_ends(self, *, stopped: bool, message: State | None = None) -> None:
         """Nothing is being worked out any more."""

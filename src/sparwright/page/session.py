@@ -131,6 +131,12 @@ class Session:
                 self._pictures.keep((digest, name), wanted.build(*source).packed())
             return digest, self._pictures[(digest, name)]
 
+    def _show_plan(self, digest: str, plan: Plan) -> None:
+        from sparwright.page.bands import band_of
+
+        bands = [band_of(a, "plan", digest) for a in plan.answers]
+        self.board.show_plan(digest, bands, self._listed_pictures())
+
     def plan_now(self) -> None:
         """Begin the whole plan, if it is not under way."""
         digest = self.text.digest
@@ -139,7 +145,7 @@ class Session:
                 return
             self._begun = digest
             if self._plan is not None and self._plan[0] == digest:
-                self.board.show_plan(digest, self._plan[1].answers, self._listed_pictures())
+                self._show_plan(digest, self._plan[1])
                 return
             self.board.plan_begins(digest)
             self._planning = Planning(self.text.path, lambda *frame: self._heard(digest, *frame))
@@ -276,7 +282,7 @@ class Session:
             self._planning = None
             if kind == "plan":
                 self._plan = (digest, value)
-                self.board.show_plan(digest, value.answers, self._listed_pictures())
+                self._show_plan(digest, value)
         message = {
             "bad": value,
             "fault": {"text": f"A fault of ours, not of your job. {value}", "file": "", "line": 0},

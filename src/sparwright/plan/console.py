@@ -74,7 +74,7 @@ def print_plan(plan: Plan, files: tuple[str, ...], out: str | None, *, most: int
     )
     for a in plan.answers:
         console.print(
-            f"\n{a.question}. {a.title}  [{STYLE[a.verdict] or 'default'}]{SIGN[a.verdict].strip()}[/]",
+            f"\n{a.question}. {a.title}  [{STYLE[a.verdict] or 'default'}]{a.word if a.verdict is Verdict.GO else a.word.upper()}[/]",
             highlight=False,
         )
         console.print(f"   {a.headline}", markup=False)

@@ -69,12 +69,13 @@ export class Band {
   show(band, state) {
     this.element.dataset.status = band.status;
     say(this.words, band.title);
-    const word = band.verdict ?? (band.status === "working" ? "working" : "no answer yet");
+    const word = band.word || (band.status === "working" ? "working" : "no answer yet");
+    const shape = band.word === band.verdict ? band.verdict : null;
     const key = JSON.stringify([band, word, state?.message !== null]);
     if (key === this.shown) return;
     this.shown = key;
-    this.verdict.dataset.verdict = band.verdict ?? "";
-    this.verdict.replaceChildren(mark(band.verdict), make("span", {}, word));
+    this.verdict.dataset.verdict = shape ?? "";
+    this.verdict.replaceChildren(mark(shape), make("span", {}, word));
     say(this.headline, band.headline);
     const bar = band.margin && [marginBar(band.margin), make("p", {}, band.margin.words)];
     this.margin.replaceChildren(...(bar ?? [make("p", {}, band.verdict ? "No limit is set that could be used up." : "")]));
