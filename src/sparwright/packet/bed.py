@@ -170,7 +170,7 @@ def pad_drawing(
     sheet.dimension(at(pad.x[0], high), at(pad.x[0], low), -6, f"slot {show.length(high - low)}", size=TEXT)
     sheet.dimension(corner, at(pad.x[0], high), -11.5, show.length(pad.s[1] - high), size=TEXT)
     sheet.dimension(corner, at(pad.x[1], pad.s[1]), 4, show.length(length), size=TEXT)
-    _pad_holes(sheet, pad, show, at, scale)
+    _pad_holes(sheet, pad, show, at, scale, (at(pad.x[0], high)[0], at(pad.x[0], low)[0]))
     sheet.circle(corner, 1.0, "visible", "#000")
     kind = "locates" if pad.locates else "carries only"
     words = f"Pad {number}: {kind}, slot {show.size(pad.slot_depth)} deep, scale {scale_name(scale)}"
@@ -178,8 +178,13 @@ def pad_drawing(
     return sheet.svg(), scale_name(scale)
 
 
-def _pad_holes(sheet: Canvas, pad: Pad, show: Display, at: Place, scale: float) -> None:
-    """The holes of a pad, each with where it lies from the pad's marked corner: across, along."""
+def _pad_holes(
+    sheet: Canvas, pad: Pad, show: Display, at: Place, scale: float, slot: tuple[float, float]
+) -> None:
+    """The holes of a pad, each with where it lies from the pad's marked corner: across, along.
+
+    slot: from and to of the slot on the sheet, mm; words beside it end before it.
+    """
     radius = pad.insert_diameter * scale / 2
     holes = [(hole, radius, True, "") for hole in pad.inserts]
     holes += [(hole, radius, False, " by hand") for hole in pad.by_hand]
@@ -191,11 +196,14 @@ def _pad_holes(sheet: Canvas, pad: Pad, show: Display, at: Place, scale: float) 
             sheet.circle(place, r, "visible", "#fff")
         sheet.cross(place, r + 1.2)
         words = f"{show.length(pad.s[1] - s, 1)}, {show.length(x - pad.x[0], 1)}{word}"
-        middle = min(max(place[0], at(x, pad.s[1])[0] + 9), at(x, pad.s[0])[0] - 9)
         below = place[1] + r + 6 > at(pad.x[1], s)[1]
-        sheet.text(
-            (middle, place[1] + (-r - 4.4 if below else r + 2.0)), words, TEXT, anchor="middle", halo=True
-        )
+        height = place[1] + (-r - 4.4 if below else r + 2.0)
+        if place[0] < slot[0]:
+            sheet.text((slot[0] - 1.0, height), words, TEXT, anchor="end", halo=True)
+        elif place[0] > slot[1]:
+            sheet.text((slot[1] + 1.0, height), words, TEXT, halo=True)
+        else:
+            sheet.text((place[0], height), words, TEXT, anchor="middle", halo=True)
 
 
 def pad_table(setup: Setup, show: Display = METRIC) -> list[dict[str, str]]:
