@@ -3,28 +3,15 @@
 from __future__ import annotations
 
 import re
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from page_help import FLAGS, Page, copy_job, serve
+from page_help import Page, copy_job, serve
 
 playwright = pytest.importorskip("playwright.sync_api")
-CHROMIUM = shutil.which("chromium")
-pytestmark = [
-    pytest.mark.skipif(CHROMIUM is None, reason="needs chromium (Debian: apt install chromium)"),
-    pytest.mark.xdist_group("browser"),
-]
+pytestmark = pytest.mark.xdist_group("browser")
 WIDTHS = (390, 1280, 1920)
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[object]:
-    with playwright.sync_playwright() as p:
-        found = p.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield found
-        found.close()
 
 
 @pytest.fixture(scope="module")
@@ -33,9 +20,9 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
 
 
 @pytest.fixture
-def sheet(browser, served) -> Iterator[object]:
+def sheet(chromium, served) -> Iterator[object]:
     """The page at 1280 px with its first answers there; what the console said must be nothing."""
-    context = browser.new_context(viewport={"width": 1280, "height": 900})
+    context = chromium.new_context(viewport={"width": 1280, "height": 900})
     page, said = context.new_page(), []
     page.on("console", lambda m: said.append(m.text) if m.type in ("error", "warning") else None)
     page.on("pageerror", lambda e: said.append(str(e)))
@@ -147,9 +134,9 @@ def served_digest(sheet) -> str:
     return sheet.evaluate("fetch('state').then((r) => r.json()).then((s) => s.digest)")
 
 
-def test_two_pages_follow_each_other(sheet, browser, served):
+def test_two_pages_follow_each_other(sheet, chromium, served):
     expect = playwright.expect
-    other = browser.new_page()
+    other = chromium.new_page()
     other.goto(served.address)
     for page in (sheet, other):
         expect(page.locator("#title")).to_have_text("Bridge beam")

@@ -2,29 +2,16 @@
 
 from __future__ import annotations
 
-import shutil
 import tomllib
 from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
 import pytest
-from page_help import FLAGS, Page, copy_job, serve
+from page_help import Page, copy_job, serve
 
 playwright = pytest.importorskip("playwright.sync_api")
-CHROMIUM = shutil.which("chromium")
-pytestmark = [
-    pytest.mark.skipif(CHROMIUM is None, reason="needs chromium (Debian: apt install chromium)"),
-    pytest.mark.xdist_group("browser"),
-]
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[object]:
-    with playwright.sync_playwright() as p:
-        found = p.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield found
-        found.close()
+pytestmark = pytest.mark.xdist_group("browser")
 
 
 @pytest.fixture(scope="module")
@@ -36,9 +23,9 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
 
 
 @pytest.fixture
-def sheet(browser, served) -> Iterator[object]:
+def sheet(chromium, served) -> Iterator[object]:
     """The page at 1280 px; what the console said must be nothing."""
-    context = browser.new_context(viewport={"width": 1280, "height": 1100})
+    context = chromium.new_context(viewport={"width": 1280, "height": 1100})
     page, said = context.new_page(), []
     page.on("console", lambda m: said.append(m.text) if m.type in ("error", "warning") else None)
     page.on("pageerror", lambda e: said.append(str(e)))
