@@ -70,9 +70,18 @@ def _parse(text: str, file: str) -> dict[str, Any]:
         raise JobError(file, 1, "", "lists or tables nested too deeply", remedy="no key needs that") from None
 
 
+@lru_cache(maxsize=32)
+def _table(text: str, model: type[Model]) -> Model:
+    """A text that was read before is not read again: tables are frozen, and of a job's files mostly one changes."""
+    return model.model_validate(tomllib.loads(text))
+
+
 def parse_table(text: str, model: type[Model], file: str) -> Model:
     """A TOML text as a model; `file` is its name in messages. JobError with everything wrong, first line first."""
-    data = _parse(text, file)
+    try:
+        return _table(text, model)
+    except (tomllib.TOMLDecodeError, RecursionError, ValidationError):
+        data = _parse(text, file)
     try:
         return model.model_validate(data)
     except ValidationError as problem:

@@ -10,7 +10,6 @@ from functools import lru_cache
 from typing import Literal
 
 from pydantic import ValidationError
-from shapely import affinity
 from shapely.geometry import Polygon
 
 from sparwright.answers import BadInput
@@ -28,6 +27,7 @@ from sparwright.stock.conflicts import (
 from sparwright.stock.faults import face_of, unique_names
 from sparwright.stock.holes import UNEVEN, lay_holes, lay_notches
 from sparwright.stock.model import Dropped, Face, FieldBay, Member, Pocket, Section
+from sparwright.stock.outlines import copies
 from sparwright.stock.pockets import (
     Layout,
     LayoutError,
@@ -253,7 +253,8 @@ def _single_group(
     except LayoutError as fault:
         raise _told(job, keys, fault, single.corner_radius) from None
     walls = _Walls(job, section, face, keys, single.skin, single.depth)
-    pocket, uneven = walls.pocket(single.name, "", form, single.at, single.edge_break)
+    (outline,) = copies(form.outline, [single.at])
+    pocket, uneven = walls.pocket(single.name, "", form, single.at, outline, single.edge_break)
     walls.check_edge_break(single.edge_break, pocket.depth, math.inf)
     reasons = {0: uneven} if uneven else {}
     x0, _, x1, _ = pocket.outline.bounds
@@ -277,9 +278,14 @@ def _field_group(job: Job, section: Section, face: Face, length: float, i: int, 
         raise _told(job, keys, fault, field.corner_radius) from None
     walls = _Walls(job, section, face, keys, field.skin, field.depth)
     pockets, uneven = [], {}
+    placed = {
+        half: iter(copies(form.outline, [s.at for s in layout.sites if s.half_turned == half]))
+        for half, form in forms.items()
+    }
     for k, site in enumerate(layout.sites):
         name = f"{field.name}/{face.name}/r{site.row}c{site.column:02d}"
-        pocket, reason = walls.pocket(name, field.name, forms[site.half_turned], site.at, field.edge_break)
+        form, outline = forms[site.half_turned], next(placed[site.half_turned])
+        pocket, reason = walls.pocket(name, field.name, form, site.at, outline, field.edge_break)
         pockets.append(pocket)
         if reason:
             uneven[k] = reason
@@ -316,10 +322,8 @@ def _bay(
     depth, skin = Counter((p.depth, p.skin) for p in pockets.values()).most_common(1)[0][0]
 
     def placed(sharp: bool) -> tuple[Polygon, ...]:
-        return tuple(
-            affinity.translate(forms[s.half_turned].sharp if sharp else forms[s.half_turned].outline, *s.at)
-            for s in period
-        )
+        shapes = {half: form.sharp if sharp else form.outline for half, form in forms.items()}
+        return tuple(copies(shapes[s.half_turned], [s.at])[0] for s in period)
 
     return FieldBay(
         field=field.name,
@@ -355,10 +359,10 @@ class _Walls:
         field: str,
         form: PocketForm,
         at: tuple[float, float],
+        outline: Polygon,
         edge_break: float,
     ) -> tuple[Pocket, str]:
-        """The pocket, and why it cannot stay ("" where it can)."""
-        outline = affinity.translate(form.outline, *at)
+        """The pocket whose outline is the form's moved to `at`, and why it cannot stay ("" where it can)."""
         _, left, _, right = outline.bounds
         half = self.face.width / 2
         reason = ""

@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
+import shapely
+from shapely.geometry import Polygon
 
 LONGEST_CHORD = 2.0  # mm; keeps a chord of a large arc from being taken for a flat
 
@@ -136,3 +138,11 @@ def arc_middle(start: tuple[float, float], end: tuple[float, float], bulge: floa
         (start[0] + end[0]) / 2 + bulge / 2 * (end[1] - start[1]),
         (start[1] + end[1]) / 2 - bulge / 2 * (end[0] - start[0]),
     )
+
+
+def copies(outline: Polygon, places: Sequence[tuple[float, float]]) -> list[Polygon]:
+    """An outline without holes moved by each of the places (x, s), all in one step."""
+    if not places:
+        return []
+    points = shapely.get_coordinates(outline.exterior) + np.asarray(places, dtype=float)[:, None, :]
+    return list(shapely.polygons(points))

@@ -14,7 +14,7 @@ import manifold3d
 import numpy as np
 import shapely
 
-from sparwright.stock.model import Face, Hole, Member, Pocket
+from sparwright.stock.model import Face, Hole, Member, Pocket, Section
 from sparwright.stock.outlines import circle, fillet
 
 OVER = 0.25  # mm, how far a cutting body stands out of the metal it goes through
@@ -24,12 +24,17 @@ Ring = tuple[np.ndarray, float]
 
 def blank_solid(member: Member) -> manifold3d.Manifold:
     """The stock as sawn, before any cut."""
-    rings = [member.section.shape.exterior, *member.section.shape.interiors]
-    section = manifold3d.CrossSection(
+    return _blank(member.section, member.length)
+
+
+@lru_cache(maxsize=16)
+def _blank(section: Section, length: float) -> manifold3d.Manifold:
+    rings = [section.shape.exterior, *section.shape.interiors]
+    outline = manifold3d.CrossSection(
         [shapely.get_coordinates(r)[:-1] for r in rings], manifold3d.FillRule.EvenOdd
     )
     along = np.array([[0.0, 0.0, 1.0, 0.0], [1.0, 0.0, 0.0, 0.0], [0.0, 1.0, 0.0, 0.0]])
-    return manifold3d.Manifold.extrude(section, member.length).transform(along)
+    return manifold3d.Manifold.extrude(outline, length).transform(along)
 
 
 @lru_cache(maxsize=4)

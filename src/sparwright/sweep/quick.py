@@ -24,9 +24,12 @@ from sparwright.cutting.plan_pockets import pocket_break, pocket_key, pocket_tem
 from sparwright.cutting.plan_work import CannotCut, Template, Work
 from sparwright.job.models import Bed, Job
 from sparwright.placing.model import Pose, Setup
-from sparwright.stock.model import Member, Pocket
-from sparwright.stock.solids import blank_mass_kg, mass_out_kg
+from sparwright.stock.model import Face, Member, Pocket, Section
+from sparwright.stock.outlines import circle, fillet
+from sparwright.stock.section import wall_range
+from sparwright.stock.solids import CHORD, blank_mass_kg, mass_out_kg, offset_ring
 
+EVEN = 1e-6  # mm of difference over a wall that counts as even
 ROOM = 5.0  # mm of stock kept on both sides of a pocket whose metal is measured alone
 Times = tuple[tuple[str, float], ...]  # cut's name and seconds of it, from clearance height and back
 
@@ -41,7 +44,50 @@ def quick_mass_out(member: Member) -> float:
     kinds: dict[tuple[object, ...], list[Pocket]] = defaultdict(list)
     for p in member.pockets:
         kinds[(p.face, p.shape_key, round(p.origin[1], 6), p.depth, p.window, p.edge_break)].append(p)
-    return _mass_out(others) + sum(len(same) * _mass_out(_alone(others, same[0])) for same in kinds.values())
+    return _mass_out(others) + sum(len(same) * _pocket_out(others, same[0]) for same in kinds.values())
+
+
+def _pocket_out(others: Member, pocket: Pocket) -> float:
+    """Mass one pocket takes, kg: of its own prisms where the wall is even under it, else measured on a solid."""
+    volume = _even_volume(others.section, pocket)
+    if volume is None:
+        return _mass_out(_alone(others, pocket))
+    return volume * others.material.density * 1e-9
+
+
+def _even_volume(section: Section, pocket: Pocket) -> float | None:
+    """Volume of a pocket in an even wall, mm³; None where the wall under it or its edge break is not even.
+
+    Between two rings of parallel edges the volume is h (A0 + 4 Am + A1) / 6 (the prismatoid's, by Simpson's rule).
+    """
+    wide = pocket.edge_break
+    face = section.face(pocket.face)
+    _, left, _, right = pocket.outline.bounds
+    left, right = round(left - wide, 6), round(right + wide, 6)
+    if max(-left, right) > face.width / 2:
+        return None
+    least, most, _ = _under(section, face, left, right)
+    if most - least > EVEN or pocket.depth > least + EVEN:
+        return None
+    x0, s0 = pocket.origin
+    corners = tuple((round(x - x0, 6), round(s - s0, 6)) for x, s in pocket.corners)
+    own, middle, top = _areas(corners, pocket.corner_radius, wide)
+    return own * (pocket.depth - wide) + wide * (own + 4 * middle + top) / 6
+
+
+@lru_cache(maxsize=512)
+def _areas(
+    corners: tuple[tuple[float, float], ...], radius: float, wide: float
+) -> tuple[float, float, float]:
+    """Areas inside an outline about its origin, and half and all of `wide` outside it, mm²."""
+    ring = fillet(np.asarray(corners), radius, CHORD) if corners else circle(radius, CHORD)
+    own, middle, top = (Polygon(offset_ring(ring, share * wide)).area for share in (0.0, 0.5, 1.0))
+    return own, middle, top
+
+
+@lru_cache(maxsize=256)
+def _under(section: Section, face: Face, left: float, right: float) -> tuple[float, float, float]:
+    return wall_range(section, face, left, right)
 
 
 def _without_pockets(member: Member) -> Member:
