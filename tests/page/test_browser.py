@@ -86,6 +86,33 @@ def test_moving_the_slider_tries_and_letting_go_writes(sheet, served):
     assert served.job.read_text() == text
 
 
+def test_a_moved_slider_tells_the_mass_before_the_rest(sheet, served):
+    expect = playwright.expect
+    open_band(sheet, 1)
+    mass, twist = figure(sheet, "mass out"), figure(sheet, "twist kept")
+    held = []
+
+    def hold(route):
+        """Keeps back what was asked for after the first figures."""
+        if route.request.post_data_json["first"]:
+            route.continue_()
+        else:
+            held.append(route)
+
+    sheet.route("**/try", hold)
+    slider = sheet.get_by_label("isogrid: skin, slider")
+    slider.evaluate("(s) => { s.value = 2.5; s.dispatchEvent(new Event('input')); }")
+    expect(sheet.locator(".band").first.locator(".note")).to_contain_text("the rest follows")
+    assert figure(sheet, "mass out") < mass - 0.05
+    assert figure(sheet, "twist kept") == twist
+    sheet.wait_for_timeout(100)
+    held.pop().continue_()
+    expect(sheet.locator(".band").first.locator(".note")).to_have_text("Tried, not yet written")
+    assert figure(sheet, "twist kept") > twist + 3
+    sheet.unroute("**/try")
+    slider.evaluate("(s) => { s.value = 1.2; s.dispatchEvent(new Event('change')); }")
+
+
 def test_a_mistake_from_outside_is_shown_with_its_line_and_mended(sheet, served):
     expect = playwright.expect
     text = served.job.read_text()

@@ -47,6 +47,18 @@ def test_a_try_tells_what_would_be_and_writes_nothing(page, ready):
     assert reply["message"]["line"] == 28
 
 
+def test_the_first_part_of_a_try_is_the_mass_of_the_whole(page, ready):
+    body = {"digest": ready["digest"], "changes": [SKIN | {"value": 2.2}]}
+    _, first = page.post("try", body | {"first": True})
+    _, whole = page.post("try", body)
+    assert first["digest"] == whole["digest"]
+    (mass,) = first["bands"][0]["findings"]
+    assert mass["name"] == "mass out"
+    assert mass in whole["bands"][0]["findings"]
+    _, wrong = page.post("try", body | {"changes": [SKIN | {"value": 60}], "first": True})
+    assert wrong["message"]["line"] == 28
+
+
 def test_an_edit_is_written_answered_and_undone(page, ready):
     before = page.job.read_text()
     status, _ = page.post("edit", {"digest": page.state()["digest"], "changes": [SKIN | {"value": 3.0}]})

@@ -21,14 +21,19 @@ CLOSE = 0.05
 """A wish met by less than this share of its limit is a caution."""
 
 
+def quick_mass(job: Job, member: Member) -> Answer:
+    """Question 1 as far as the layout alone tells: the mass that comes out."""
+    out_kg = quick_mass_out(member)
+    why = f"Of {blank_mass_kg(member):.3f} kg of stock."
+    finding = at_least("mass out", out_kg, "kg", job.file.wishes.mass_out, why)
+    return answer(1, f"{1000 * out_kg:.0f} g come out.", [finding])
+
+
 def quick_stiffness(job: Job, member: Member) -> Answer:
     """Question 1 by the fast model: what is kept where least is kept, the mass out, the tip and the first mode."""
-    out_kg = quick_mass_out(member)
+    mass = quick_mass(job, member)
+    findings, headline = list(mass.findings), mass.headline.rstrip(".")
     wishes = job.file.wishes
-    findings = [
-        at_least("mass out", out_kg, "kg", wishes.mass_out, f"Of {blank_mass_kg(member):.3f} kg of stock.")
-    ]
-    headline = f"{1000 * out_kg:.0f} g come out"
     if member.bays:
         intact = intact_properties(member.section, member.material)
         try:

@@ -183,7 +183,8 @@ async def _try(session: Session, request: Request) -> Response:
         changes = _changes(data)
     except BadRequest as problem:
         return PlainTextResponse(str(problem), 400)
-    return await _guarded(session, lambda: session.attempt(digest, changes))
+    first = data.get("first") is True
+    return await _guarded(session, lambda: session.attempt(digest, changes, first=first))
 
 
 async def _back(session: Session, step: Callable[[str], None], request: Request) -> Response:

@@ -94,16 +94,24 @@ class Session:
         self.text.redo(digest)
         self._text_changed()
 
-    def attempt(self, digest: str, changes: Sequence[Change]) -> State:
+    def attempt(self, digest: str, changes: Sequence[Change], *, first: bool = False) -> State:
         """What the quick stiffness would be with the changes, nothing written: {"digest", "bands", "message"}.
 
-        Raises Stale, CannotEdit.
+        first: only what the layout tells at once, the mass. Raises Stale, CannotEdit.
         """
+        from sparwright.page.bands import band_of
+        from sparwright.page.quick import quick_mass
+
         texts = self.text.tried(digest, changes)
         key = digest_of(texts)
         try:
             with self._calculating:
-                band = self._quick_band(key, 1, *self._job(key, texts))
+                job, member = self._job(key, texts)
+                band = (
+                    band_of(quick_mass(job, member), "quick", key)
+                    if first
+                    else self._quick_band(key, 1, job, member)
+                )
         except BadInput as problem:
             return {"digest": key, "bands": [], "message": told(problem)}
         return {"digest": key, "bands": [band], "message": None}

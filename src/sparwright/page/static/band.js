@@ -87,7 +87,7 @@ export class Band {
     let words = "";
     if (band.status === "stale" && band.verdict) words = state?.message ? "As of before this mistake." : "As of before the last change.";
     else if (band.status === "working" && band.verdict) words = "Being worked out anew";
-    else if (band.status === "tried") words = "Tried, not yet written";
+    else if (band.status === "tried") words = band.waits ? "Tried: the mass at once, the rest follows" : "Tried, not yet written";
     else if (band.by === "quick") words = "A quick answer; the whole plan refines it.";
     say(this.note, words);
     this.note.hidden = words === "";

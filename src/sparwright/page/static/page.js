@@ -26,7 +26,7 @@ const act = {
     took(await ask("edit", { digest: state.digest, changes }));
   },
 
-  /** Show what changes would make of the quick answer; nothing is written. One is asked for at a time. */
+  /** Show what changes would make of the quick answer, the mass at once and the rest after it; nothing is written. */
   async attempt(changes) {
     trying.next = changes;
     if (trying.busy) return;
@@ -36,21 +36,40 @@ const act = {
         const wanted = trying.next;
         trying.next = null;
         const [base, round] = [state.digest, trying.round];
-        const reply = await ask("try", { digest: base, changes: wanted });
-        if (!reply.ok || round !== trying.round) continue;
-        for (const band of reply.answer.bands) {
-          tried.set(band.question, { base, band: { ...band, status: "tried" } });
-          bands[band.question - 1].update(state);
-        }
-        showMessage(reply.answer.message?.text ?? null);
+        if (!(await attemptPart(base, wanted, round, true))) continue;
+        // A hand still moving wants the mass of where it is now; the rest is found for it now and then.
+        if (trying.next && performance.now() - trying.whole < PATIENCE) continue;
+        await attemptPart(base, wanted, round, false);
+        trying.whole = performance.now();
       }
     } finally {
       trying.busy = false;
     }
   },
 };
+const PATIENCE = 250; // ms that a moving hand does without the figures that take longer
+
+/** Ask for the first or for all figures of a try and show them; whether there is more to ask for. */
+async function attemptPart(base, changes, round, first) {
+  const reply = await ask("try", { digest: base, changes, first });
+  if (!reply.ok || round !== trying.round) return false;
+  for (const band of reply.answer.bands) {
+    const shown = first ? withFirst(act.answer(band.question), band) : band;
+    tried.set(band.question, { base, band: { ...shown, status: "tried", waits: first } });
+    bands[band.question - 1].update(state);
+  }
+  showMessage(reply.answer.message?.text ?? null);
+  return reply.answer.message === null;
+}
+
+/** The band as it is shown with those findings changed that are known already. */
+function withFirst(shown, first) {
+  const known = new Map(first.findings.map((f) => [f.name, f]));
+  const findings = shown.findings.map((f) => known.get(f.name) ?? f);
+  return { ...shown, as_of: first.as_of, findings };
+}
 const tried = new Map(); // by question: the text a try was made on, and the band it gave
-const trying = { busy: false, next: null, round: 0 };
+const trying = { busy: false, next: null, round: 0, whole: 0 };
 const bands = [1, 2, 3, 4, 5, 6].map((question) => new Band(question, act));
 
 function took(reply) {
