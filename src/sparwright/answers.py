@@ -15,6 +15,13 @@ class BadInput(Exception):
     """
 
 
+def unread(path: object, problem: OSError) -> str:
+    """What is wrong with a file that could not be read."""
+    if isinstance(problem, FileNotFoundError):
+        return f"there is no file {path}"
+    return f"{path} cannot be read: {problem.strerror}"
+
+
 class Verdict(Enum):
     """Outcome of a finding or of a whole answer, in rising order of danger."""
 

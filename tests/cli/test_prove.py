@@ -104,7 +104,7 @@ def test_with_no_part_at_all_the_program_is_still_looked_at(capsys, folder):
             ("--job", "x.toml", "--side", "top", "GOOD", "--side", "bottom", "GOOD"),
             "two programs are called good.nc",
         ),
-        (("nowhere.nc", "--case", "CASE"), "nowhere.nc: No such file or directory"),
+        (("nowhere.nc", "--case", "CASE"), "there is no file nowhere.nc; check the name"),
         (("GOOD", "--case", "nowhere.toml"), "there is no file nowhere.toml"),
         (("STL", "--case", "CASE", "--report", "FOLDER"), "holds something else than a report"),
     ],

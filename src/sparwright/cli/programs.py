@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 
-from sparwright.answers import BadInput
+from sparwright.answers import BadInput, unread
 from sparwright.cli.common import EXIT_NO_GO, EXIT_OK, Command, print_json
 
 
@@ -67,7 +67,7 @@ def _read(args: argparse.Namespace) -> int:
             )
             figures = summary(pieces)
     except OSError as problem:
-        raise BadInput(f"{args.program}: {problem.strerror}") from None
+        raise BadInput(f"{unread(args.program, problem)}; check the name and the folder") from None
     if args.json:
         print_json(figures)
     else:

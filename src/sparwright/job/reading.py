@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
+from sparwright.answers import unread
 from sparwright.job.expanding import expand
 from sparwright.job.facts import allowed_words, node_at
 from sparwright.job.faults import JobError, faults_of, key_text, nearest
@@ -102,9 +103,7 @@ def _bytes_of(path: Path, blame: _Place | None) -> bytes:
     try:
         return path.read_bytes()
     except OSError as problem:
-        missing = isinstance(problem, FileNotFoundError)
-        what = f"there is no file {path}" if missing else f"{path} cannot be read: {problem.strerror}"
-        remedy = "check the name and the folder"
+        what, remedy = unread(path, problem), "check the name and the folder"
         raise (
             blame.error(what, remedy=remedy) if blame else JobError(str(path), 0, "", what, remedy=remedy)
         ) from None

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from shapely.geometry import LineString
 
-from sparwright.answers import BadInput
+from sparwright.answers import BadInput, unread
 from sparwright.job.models import Job
 from sparwright.job.reading import load_job
 from sparwright.packet.proof_shown import Shown, part_outline, target_outlines
@@ -39,7 +39,7 @@ def read_programs(paths: Sequence[str]) -> list[tuple[str, str]]:
         try:
             found[name] = Path(path).read_bytes().decode("utf-8")
         except OSError as problem:
-            raise BadInput(f"{path}: {problem.strerror}") from None
+            raise BadInput(f"{unread(path, problem)}; check the name and the folder") from None
         except UnicodeDecodeError:
             raise BadInput(f"{path}: not a text file; a program is plain text") from None
     return list(found.items())

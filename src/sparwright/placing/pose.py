@@ -17,7 +17,7 @@ from typing import Any
 
 import numpy as np
 
-from sparwright.answers import BadInput
+from sparwright.answers import BadInput, unread
 
 OUTLIER = 3.29
 """Normalised residual that 0.1 % of good touches exceed (normal distribution)."""
@@ -285,7 +285,7 @@ class _Reader:
             self.text = path.read_text(encoding="utf-8")
             self.data = tomllib.loads(self.text)
         except OSError as fault:
-            raise PoseError(f"{path}: {fault.strerror}") from None
+            raise PoseError(f"{unread(path, fault)}; check the name and the folder") from None
         except UnicodeDecodeError:
             raise PoseError(f"{path}: not a text file") from None
         except tomllib.TOMLDecodeError as fault:
