@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-POSTS = ("edit", "try", "undo", "redo", "plan", "stop")
+POSTS = ("edit", "try", "undo", "redo", "plan", "stop", "sweep", "sweep/stop")
 
 
 def own(page, **changed):

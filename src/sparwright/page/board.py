@@ -20,6 +20,22 @@ def no_work() -> State:
     return {"running": False, "step": "", "done": [], "stopped": False}
 
 
+def no_sweep() -> State:
+    """No sweep was made yet."""
+    return {
+        "running": False,
+        "step": "",
+        "done": 0,
+        "total": 0,
+        "seconds_left": None,
+        "stopped": False,
+        "message": None,
+        "number": 0,
+        "as_of": None,
+        "holds": False,
+    }
+
+
 def told(problem: Exception) -> State:
     """A mistake as the page shows it: its message with the file's plain name, file, line (0 where none is to blame)."""
     file, text = str(getattr(problem, "file", "")), str(problem)
@@ -52,7 +68,8 @@ class Board:
 
     `state` keys: version, counted up; file, its name; title; digest of the text on disk; good, the digest of the last
     text that reads; message {text, file, line} or None; bands; controls; pictures; work {running, step, done,
-    stopped}; undo, redo: what one step would take back, or None. See docs/page.md for the bands.
+    stopped}; sweep {running, step, done, total, seconds_left, stopped, message, and of the last result number, 0 without
+    one, as_of, its digest, and holds, whether it answers the text as it is now}; undo, redo: what one step would take back, or None. See docs/page.md for the bands.
     """
 
     def __init__(self, file: str, digest: str) -> None:
@@ -69,6 +86,7 @@ class Board:
             "controls": [],
             "pictures": [],
             "work": no_work(),
+            "sweep": no_sweep(),
             "undo": None,
             "redo": None,
         }
@@ -152,6 +170,11 @@ class Board:
                 if band["status"] == "working":
                     band["status"] = "stale"
             self._put(work=no_work() | {"stopped": stopped}, message=message or self._state["message"])
+
+    def sweep(self, **values: Any) -> None:
+        """Something of the sweep is another now."""
+        with self._lock:
+            self._put(sweep=self._state["sweep"] | values)
 
     def _put(self, **values: Any) -> None:
         self._state |= values

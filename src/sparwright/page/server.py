@@ -27,10 +27,13 @@ from sparwright.page.editing import Change
 from sparwright.page.guard import Guard, new_word
 from sparwright.page.jobtext import Stale
 from sparwright.page.session import Session
+from sparwright.page.sweeping import Varied
 
 STATIC = Path(__file__).parent / "static"
 FONTS = ("SourceSansPro-Regular.otf", "SourceSansPro-Semibold.otf", "SourceSansPro-Bold.otf")
 MOST_CHANGES = 20
+MOST_AXES = 2
+"""Keys of a sweep on the page."""
 HEARTBEAT = 15.0
 """Seconds between signs of life to a listening page."""
 
@@ -53,6 +56,9 @@ def make_app(session: Session, word: str, port: int) -> ASGIApp:
         Route("/redo", partial(_back, session, session.redo), methods=["POST"]),
         Route("/plan", partial(_do, session, session.plan_now), methods=["POST"]),
         Route("/stop", partial(_do, session, session.stop_plan), methods=["POST"]),
+        Route("/sweep", partial(_sweep, session), methods=["POST"]),
+        Route("/sweep/stop", partial(_do, session, session.sweeps.stop), methods=["POST"]),
+        Route("/sweep/result", partial(_swept, session)),
         Mount("/static", StaticFiles(directory=STATIC)),
     ]
     return Guard(Starlette(routes=[Mount(f"/{word}", routes=routes)]), word, port)
@@ -175,6 +181,40 @@ async def _change(
     except BadRequest as problem:
         return PlainTextResponse(str(problem), 400)
     return await _guarded(session, lambda: make(digest, changes))
+
+
+def _varied(data: Any) -> list[Varied]:
+    listed = data.get("vary")
+    if not isinstance(listed, list) or not 0 < len(listed) <= MOST_AXES:
+        raise BadRequest(f"1 to {MOST_AXES} keys to vary are wanted")
+    return [_one_varied(v) for v in listed]
+
+
+def _one_varied(v: Any) -> Varied:
+    if not isinstance(v, dict) or v.keys() != {"field", "key", "low", "high", "count"}:
+        raise BadRequest("what is varied is an object with field, key, low, high and count")
+    if not all(isinstance(v[name], str) for name in ("field", "key")):
+        raise BadRequest("field and key are texts")
+    numbers = [v["low"], v["high"], v["count"]]
+    if any(isinstance(n, bool) or not isinstance(n, int | float) for n in numbers) or isinstance(
+        v["count"], float
+    ):
+        raise BadRequest("low and high are numbers, count a whole one")
+    return Varied(v["field"], v["key"], *numbers)
+
+
+async def _sweep(session: Session, request: Request) -> Response:
+    try:
+        digest, data = await _read(request)
+        wanted = _varied(data)
+    except BadRequest as problem:
+        return PlainTextResponse(str(problem), 400)
+    return await _guarded(session, lambda: session.sweep(digest, wanted))
+
+
+async def _swept(session: Session, request: Request) -> Response:
+    found = session.sweeps.result
+    return Response(status_code=204) if found is None else JSONResponse(found)
 
 
 async def _try(session: Session, request: Request) -> Response:

@@ -15,8 +15,9 @@ from typing import TYPE_CHECKING, Any
 from sparwright.answers import BadInput
 from sparwright.page.board import Board, State, told
 from sparwright.page.editing import Change
-from sparwright.page.jobtext import JobText, Texts, digest_of
+from sparwright.page.jobtext import JobText, Stale, Texts, digest_of
 from sparwright.page.planner import Planning
+from sparwright.page.sweeping import Sweeps, Varied
 
 # The job's own modules load numerical libraries; the page is on the screen before that.
 if TYPE_CHECKING:
@@ -50,6 +51,7 @@ class Session:
     def __init__(self, path: Path) -> None:
         self.text = JobText(path)
         self.board = Board(path.name, self.text.digest)
+        self.sweeps = Sweeps(self.board)
         self.closed = False
         self._wake = threading.Event()
         self._calculating = threading.Lock()
@@ -72,6 +74,7 @@ class Session:
         self.closed = True
         self._wake.set()
         self.stop_plan()
+        self.sweeps.stop()
 
     # --- what the page asks -------------------------------------------------------------------------------
 
@@ -165,6 +168,16 @@ class Session:
         if planning is not None:
             planning.stop()
 
+    def sweep(self, digest: str, wanted: Sequence[Varied]) -> None:
+        """Begin a sweep of the job as it is now. Raises Stale, and BadInput for what cannot be swept."""
+        if digest != self.text.digest:
+            raise Stale
+        found = self._jobs.get(digest)
+        if found is None:
+            raise BadInput("the job does not read yet; a sweep needs one that does")
+        job, member = found
+        self.sweeps.begin(job, member, digest, wanted)
+
     # --- work ---------------------------------------------------------------------------------------------
 
     def _watch(self) -> None:
@@ -180,6 +193,7 @@ class Session:
         self._changed_at = time.monotonic()
         with self._plan_lock:
             planning, self._planning = self._planning, None
+            self._begun = None
         back, forth = self.text.steps()
         self.board.text_changed(self.text.digest, back, forth)
         self._wake.set()
@@ -216,6 +230,7 @@ class Session:
             as_dicts(controls(job, member.section, self.text.files)),
             self._listed_pictures(digest),
         )
+        self.sweeps.job_reads(job)
         for question in QUICK:
             with self._calculating:
                 band = self._quick_band(digest, question, job, member)
@@ -288,7 +303,7 @@ class Session:
                 self.board.plan_step(value)
                 return
             self._planning = None
-            if kind == "plan":
+            if kind == "done":
                 self._plan = (digest, value)
                 self._show_plan(digest, value)
         message = {

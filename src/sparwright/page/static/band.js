@@ -144,6 +144,7 @@ class Figure {
 
   async update(picture, state) {
     this.wanted = picture.digest;
+    this.state = state;
     this.drawn?.state?.(state);
     if (this.busy || !this.wanted || this.wanted === this.have) return;
     this.busy = true;
@@ -157,6 +158,7 @@ class Figure {
         else {
           this.host.replaceChildren();
           this.drawn = module.draw(this.host, data, this.act);
+          this.drawn.state?.(this.state);
         }
         this.element.dataset.ready = data.digest;
       }

@@ -23,6 +23,12 @@ export async function ask(what, body = {}) {
   return answer.refused ? { ok: false, message: answer.message, state: answer.state } : { ok: true, answer };
 }
 
+/** What the server has under a name, from JSON; null where there is nothing yet. */
+export async function fetched(what) {
+  const reply = await fetch(new URL(what, base));
+  return reply.status === 200 ? reply.json() : null;
+}
+
 const TYPES = { float32: Float32Array, uint32: Uint32Array, uint8: Uint8Array };
 
 /** A picture's data: {digest, meta, arrays: {name: typed array with its `shape`}}; null where it is not there yet. */
