@@ -282,7 +282,7 @@ MISTAKES = [
         'bed = "bench-router.toml"',
         'bed = "zzz"',
         "bed",
-        "none of that name ships. Allowed: a file beside the job file, or one that ships: bench-router.toml",
+        'none of that name ships. Allowed: "bench-router.toml". ',
     ),
 ]
 
@@ -488,3 +488,13 @@ def test_what_ships_is_valid():
     assert next(m for m in materials if m.name == "EN AW-6063-T6").shear_modulus == pytest.approx(
         27000, rel=0.005
     )
+
+
+def test_bytes_may_stand_in_for_those_on_disk(folder):
+    job = folder / "job.toml"
+    cutters = (folder / "cutters.toml").read_bytes().replace(b"chip = 0.04", b"chip = 0.05")
+    changed = load_job(job, {folder / "cutters.toml": cutters})
+    assert [c.chip for c in changed.cutters][:1] == [0.05]
+    assert [c.chip for c in load_job(job).cutters][:1] == [0.04]
+    (folder / "cutters.toml").write_bytes(cutters)
+    assert load_job(job).digest == changed.digest

@@ -109,3 +109,27 @@ def test_rows_are_set_and_left_to_the_field_again(page, ready):
     page.post("edit", {"digest": state["digest"], "changes": [rows | {"value": None}]})
     page.until(answered)
     assert page.job.read_text() == before
+
+
+def test_another_file_of_cutters_can_be_chosen(page):
+    other = page.job.with_name("my-cutters.toml")
+    text = page.job.with_name("cutters.toml").read_text()
+    other.write_text(text.replace("chip = 0.04", "chip = 0.033"))
+    before = page.job.read_text()
+    page.job.write_text(before + "\n")
+    try:
+        state = page.until(lambda s: answered(s) and any(c["id"] == "job:job.cutters" for c in s["controls"]))
+        (control,) = (c for c in state["controls"] if c["id"] == "job:job.cutters")
+        assert control["choices"] == ["cutters.toml", "my-cutters.toml"]
+        change = {"file": control["file"], "path": control["path"], "value": "my-cutters.toml"}
+        status, reply = page.post("edit", {"digest": state["digest"], "changes": [change]})
+        assert (status, reply.get("refused")) == (200, None)
+        state = page.until(
+            lambda s: (
+                answered(s) and any(c["value"] == 0.033 for c in s["controls"] if c["file"] == "cutters")
+            )
+        )
+    finally:
+        page.job.write_text(before)
+        other.unlink()
+    page.until(answered)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib import resources
@@ -119,7 +119,25 @@ def shipped_names() -> tuple[str, ...]:
     return tuple(sorted(p.name for p in _shipped_folder().glob("*.toml")))
 
 
-def _find_named(name: str, folder: Path, blame: _Place) -> Path:
+def fitting_files(folder: Path, model: type[Table]) -> tuple[str, ...]:
+    """Names of the files beside a job, and of those that ship, that read as such a file: what a job may name."""
+    found = [*sorted(folder.glob("*.toml")), *(_shipped_folder() / name for name in shipped_names())]
+    return tuple(dict.fromkeys(path.name for path in found if _fits(path, model)))
+
+
+def _fits(path: Path, model: type[Table]) -> bool:
+    try:
+        _table(path.read_text(encoding="utf-8-sig"), model)
+    except (
+        OSError,
+        ValueError,
+        RecursionError,
+    ):  # what is no TOML, and what does not validate, are ValueErrors
+        return False
+    return True
+
+
+def _find_named(name: str, folder: Path, blame: _Place, model: type[Table] | None = None) -> Path:
     """A file a job names: beside the job file or in a folder beside it, else one that ships; never elsewhere."""
     pure = PurePosixPath(name.replace("\\", "/"))
     within = 'a plain name such as "bed.toml", of a file in the job\'s folder'
@@ -140,11 +158,16 @@ def _find_named(name: str, folder: Path, blame: _Place) -> Path:
         return beside
     if name in shipped_names():
         return _shipped_folder() / name
-    ships = ", ".join(shipped_names())
-    hint = nearest(name, [*sorted(p.name for p in folder.iterdir() if p.is_file()), *shipped_names()])
+    known = (
+        sorted(p.name for p in folder.iterdir() if p.is_file())
+        if model is None
+        else fitting_files(folder, model)
+    )
+    hint = nearest(name, known)
+    there = ", ".join(f'"{k}"' for k in known) if model is not None else ""
     raise blame.error(
         f'no file "{name}" beside the job file, and none of that name ships',
-        allowed=f"a file beside the job file, or one that ships: {ships}",
+        allowed=there or "a file beside the job file",
         remedy=f'did you mean "{hint}"?' if hint else "put the file beside the job file",
     )
 
@@ -152,14 +175,16 @@ def _find_named(name: str, folder: Path, blame: _Place) -> Path:
 class FileReader:
     """Reads a job file, or another file that names files as a job does, and keeps all bytes for the digest."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, instead: Mapping[Path, bytes] | None = None) -> None:
+        """instead: bytes to take for those of the files on disk, by path."""
         self.folder = path.parent
+        self.instead = instead or {}
         self.read: list[bytes] = []
         self.text = _decode(self._keep(path, None), str(path))
         self.file = str(path)
 
     def _keep(self, path: Path, blame: _Place | None) -> bytes:
-        data = _bytes_of(path, blame)
+        data = self.instead[path] if path in self.instead else _bytes_of(path, blame)
         self.read.append(data)
         return data
 
@@ -169,7 +194,7 @@ class FileReader:
 
     def named(self, key: Key, name: str, model: type[Model]) -> tuple[Model, _Place]:
         """A named file as a model, and its place for later errors."""
-        found = _find_named(name, self.folder, self.blame(*key))
+        found = _find_named(name, self.folder, self.blame(*key), model)
         text = _decode(self._keep(found, self.blame(*key)), str(found))
         return parse_table(text, model, str(found)), _Place(str(found), text, ())
 
@@ -233,8 +258,8 @@ def _expanded(file: JobFile, served: Served, place: _Place) -> ServedMachine:
     return replace(machine, file=place.file, lines=lines)
 
 
-def load_job(path: str | Path) -> Job:
-    """Read a job file with all it names.
+def load_job(path: str | Path, instead: Mapping[Path, bytes] | None = None) -> Job:
+    """Read a job file with all it names; instead: bytes to take for those of files on disk, by path.
 
     A named file is looked for beside the job file, then among those that ship; a material in the job's own
     materials file, then in the shipped one. The digest is the SHA-256 over the bytes of the job file, bed,
@@ -245,7 +270,7 @@ def load_job(path: str | Path) -> Job:
     if where.is_dir():
         remedy = "name the job file in it, for example job.toml"
         raise JobError(str(path), 0, "", "this is a folder", value=str(path), remedy=remedy)
-    reader = FileReader(where)
+    reader = FileReader(where, instead)
     file = parse_table(reader.text, JobFile, str(path))
     bed, _ = reader.named(("job", "bed"), file.job.bed, Bed)
     cutters, _ = reader.named(("job", "cutters"), file.job.cutters, CutterFile)

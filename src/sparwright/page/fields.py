@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 from dataclasses import asdict, dataclass, field, replace
+from pathlib import Path
 from typing import Any, Literal
 
 from sparwright.job.facts import node_at
 from sparwright.job.features import PocketField
-from sparwright.job.models import CutterFile, Job, JobFile, Table
+from sparwright.job.models import Bed, CutterFile, Job, JobFile, Table
 from sparwright.job.positions import Key
+from sparwright.job.reading import fitting_files
 from sparwright.stock.model import Section
 
 Kind = Literal["number", "choice", "many"]
@@ -64,7 +66,7 @@ class Control:
 
 def controls(job: Job, section: Section, files: Collection[str]) -> tuple[Control, ...]:
     """Everything that can be varied in a job; files: the parts of the job ("job", "cutters") that can be written."""
-    found = [*_of_fields(job, section), *_of_job(job)]
+    found = [*_of_fields(job, section), *_of_job(job), *_of_files(job)]
     if "cutters" in files:
         found += _of_cutters(job)
     return tuple(found)
@@ -166,6 +168,28 @@ def _of_job(job: Job) -> Iterator[Control]:
         value, said = getattr(table, key), key in table.model_fields_set
         control = _number(JobFile, {}, (band, str(path[0]), "job", path), value, (label, low, high, step))
         yield replace(control, said=said, auto=type(table).model_fields[key].default is None)
+
+
+def _of_files(job: Job) -> Iterator[Control]:
+    """The files a job names of which there is a choice beside it or among those that ship."""
+    for band, key, label, model in ((2, "bed", "bed file", Bed), (4, "cutters", "cutters file", CutterFile)):
+        named = getattr(job.file.job, key)
+        choices = dict.fromkeys((named, *fitting_files(Path(job.folder), model)))
+        if len(choices) > 1:
+            node, _ = node_at(JobFile, ("job", key), {})
+            yield Control(
+                id=f"job:job.{key}",
+                band=band,
+                group=label,
+                file="job",
+                path=("job", key),
+                label=label,
+                help=node.get("description", ""),
+                unit="",
+                kind="choice",
+                value=named,
+                choices=tuple(choices),
+            )
 
 
 def _of_cutters(job: Job) -> Iterator[Control]:

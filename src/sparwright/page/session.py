@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import tempfile
 import threading
 import time
 import traceback
 from collections import OrderedDict
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -254,7 +252,8 @@ class Session:
 
         if digest not in self._jobs:
             if texts is not None:
-                job = self._job_aside(texts)
+                instead = {file: texts[part] for part, file in self.text.files.items()}
+                job = load_job(self.text.path, instead)
             else:
                 job = load_job(self.text.path)
                 if self.text.poll() or self.text.digest != digest:
@@ -262,25 +261,6 @@ class Session:
                     return None
             self._jobs.keep(digest, (job, build_member(job)))
         return self._jobs[digest]
-
-    def _job_aside(self, texts: Texts) -> Job:
-        """A job from texts that are not on disk, read in a folder of its own."""
-        from sparwright.job.reading import load_job
-
-        path = self.text.path
-        with tempfile.TemporaryDirectory() as name:
-            folder = Path(name)
-            for part, file in self.text.files.items():
-                target = folder / file.relative_to(path.parent)
-                target.parent.mkdir(parents=True, exist_ok=True)
-                target.write_bytes(texts[part])
-            job = load_job(folder / path.name)
-            real = {"path": str(path), "folder": str(path.parent)}
-            # What was found of the machine served is kept by the whole of its description, its file's name included.
-            if job.served is not None and Path(job.served.file).is_relative_to(folder):
-                file = path.parent / Path(job.served.file).relative_to(folder)
-                return job.model_copy(update=real | {"served": replace(job.served, file=str(file))})
-        return job.model_copy(update=real)
 
     def _listed_pictures(self, good: str | None = None) -> list[State]:
         """What pictures there are, each with the digest its data would have; None where they cannot be drawn yet."""
