@@ -39,7 +39,7 @@ def test_findings_against_the_travel_wanted_and_the_room(machine_of):
     travel, room = ledgers(machine_of("moving bridge", FULL))[0].findings("m")
     assert (travel.verdict, room.verdict) == (Verdict.NO_GO, Verdict.GO)
     assert travel.margin == pytest.approx(823.5 - 840)
-    assert "16.5 mm are missing: lengthen the rail, or save on the carriage." in travel.why
+    assert "16.5 mm of travel are missing: lengthen the rail, or save on the carriage." in travel.why
     assert room.margin == pytest.approx(15)
     tight = ledgers(machine_of("moving bridge", FULL | {"cross.footprint": 1000, "cross.wanted": 800}))[0]
     travel, room = tight.findings("m")

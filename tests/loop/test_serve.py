@@ -152,7 +152,7 @@ def test_findings_speak_of_the_wish_and_the_weakest_link(result):
     assert f'The weakest link is "{a.weakest}"' in tip.why
     assert first.verdict is Verdict.CAUTION
     assert "measure with a push test" in first.why
-    assert "metal left in the bridge helps little" in first.why
+    assert "More metal left in the bridge helps little" in first.why
 
 
 def test_a_weak_member_is_told_to_keep_its_metal(machine_of, member_stretches, bridge_member):

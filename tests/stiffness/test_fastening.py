@@ -173,6 +173,8 @@ def test_thread_in_a_thin_wall(kit):
     metal = kit.metal()
     assert (f.name, f.where, f.verdict) == ("thread, rail", "rail/1", Verdict.CAUTION)
     assert f.value == pytest.approx(strip_load(thread("M6"), 4.0, metal))
+    assert f.limit == pytest.approx(1.5 * usual_preload(thread("M6")))
+    assert f.margin == pytest.approx(f.value - f.limit)
     assert "4.0 pitches" in f.why
     most = 0.15 * f.value / 2 * 6 / 1000
     assert f"Tighten to at most {most:.1f} N m" in f.why
@@ -192,6 +194,16 @@ def test_too_few_pitches_are_refused(kit):
     (f,) = screw_findings(_with(kit, _hole(row="M8", depth=2.0), wall=2))
     assert f.verdict is Verdict.NO_GO
     assert "Fewer than 2 pitches hold nothing: set a press-in" in f.why
+
+
+@pytest.mark.parametrize("depth", [2.5, 3.2, 4.0, 6.0, 9.0, 20.0])
+def test_a_thread_is_judged_by_the_limit_it_shows(kit, depth):
+    """A margin over nothing is a go, one under it never is."""
+    bar = kit.drawn(box(0, 0, 100, 60))
+    for row in ("M3", "M6", "M8"):
+        hole = replace(_hole("end/1", row=row, depth=depth), face="top")
+        (f,) = screw_findings(_with(kit, hole, section=bar))
+        assert (f.verdict is Verdict.GO) == (f.margin >= 0), (row, depth)
 
 
 def test_deep_thread_in_a_bar_is_fine(kit):

@@ -64,8 +64,8 @@ def excitation_finding(machine: ServedMachine, after: MachineState, before: Mach
     mode = after.modes[i]
     verdict = Verdict.CAUTION if distance < APART else Verdict.GO
     why = (
-        f"Nearest: {shake.words}, {shake.frequency:.0f} Hz, to {mode.frequency:.0f} Hz ({mode.words}); before, {was[1].words} came "
-        f"within {100 * abs(was[0] - 1):.0f} % of a mode."
+        f"Nearest: {shake.words}, {shake.frequency:.0f} Hz. The mode there is at {mode.frequency:.0f} Hz: {mode.words}. "
+        f"Before, {was[1].words} came within {100 * abs(was[0] - 1):.0f} % of a mode."
     )
     if verdict is Verdict.CAUTION:
         why += f" Stay {100 * APART:.0f} % away: use another speed or feed, or pass through it quickly."

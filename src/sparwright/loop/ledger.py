@@ -31,7 +31,7 @@ class Ledger:
         out = [self._travel(where)]
         if self.footprint is not None and self.stands is not None:
             margin = self.footprint - self.stands
-            why = f"Rail and what stands out past it take {self.stands:g} mm along {self.axis}."
+            why = f"The rail and what stands out past it take {self.stands:g} mm along {self.axis}."
             if margin < 0:
                 why += f" Shorten the rail or what stands out by {-margin:g} mm, or find it more room."
             out.append(
@@ -59,7 +59,7 @@ class Ledger:
             if margin < -1e-9:
                 verdict = Verdict.NO_GO
                 most = max(spent, key=lambda e: e[1])[0] if spent else "travel"
-                words += f" {-margin:g} mm are missing: lengthen the rail, or save on the {most}."
+                words += f" {-margin:g} mm of travel are missing: lengthen the rail, or save on the {most}."
         return Finding(
             f"travel along {self.axis}",
             verdict,

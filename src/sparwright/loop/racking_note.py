@@ -9,7 +9,7 @@ SHARE = 0.25
 
 
 def racking_warning(torsion_Hz: float, racking_Hz: float, lowered_Hz: float | None = None) -> str:
-    """One sentence where twist may be mixed with racking of the section, else "".
+    """What to say where twist may be mixed with racking of the section, else "".
 
     torsion_Hz: of the beam model. racking_Hz: of the section's lowest distortion in an endless member, which does
     not depend on the member's length. lowered_Hz: twist with the distortion's part in it, where known (`Racking.torsion`);
@@ -24,6 +24,6 @@ def racking_warning(torsion_Hz: float, racking_Hz: float, lowered_Hz: float | No
     low = "lower" if lowered_Hz is None else f"as low as {min(lowered_Hz, torsion_Hz):.0f} Hz"
     return (
         f"The twist frequency of {torsion_Hz:.0f} Hz is {100 * share:.0f} % of the {racking_Hz:.0f} Hz at which the "
-        f"section itself racks out of square, so the true one may be {low}; "
-        "hold the section in shape with end plates or a bulkhead, or keep excitation well below it."
+        f"section itself racks out of square, so the true one may be {low}. "
+        "Hold the section in shape with end plates or a bulkhead, or keep all that shakes well below it."
     )

@@ -22,7 +22,7 @@ from sparwright.loop.push import Pushed, infer
 from sparwright.stiffness.model import SectionForces
 from sparwright.stock.model import Member
 
-NOTE = "Play, wheels pressing into the member's wall and what the base stands on come on top."
+NOTE = "Not counted: play, wheels pressing into the member's wall, and what the base stands on."
 SETTLED = 0.02
 """Share of a swing left when it is taken as settled; common practice in control."""
 _SHOWN = 4
@@ -120,13 +120,13 @@ class ServedResult:
         parts = ", ".join(f"{k} {100 * v:.0f} %" for k, v in list(a.shares[a.direction].items())[:_SHOWN])
         at = ", ".join(f"{n} = {mm:.0f}" for n, mm in a.worst.at.items())
         others = "".join(
-            f" Along {d}: {mm:.4f} mm, {was[d]:.4f} before."
+            f" Along {d}: {mm:.4f} mm, before {was[d]:.4f} mm."
             for d, mm in a.tips_mm.items()
             if d != a.direction
         )
         why = (
-            f"Under {self.force_N:g} N along {a.direction} at the softest place{f' ({at} mm)' if at else ''}; "
-            f"{was[a.direction]:.4f} mm before. It comes from: {parts}.{others} {NOTE}"
+            f"Under {self.force_N:g} N along {a.direction} at the softest place{f' ({at} mm)' if at else ''}. "
+            f"Before: {was[a.direction]:.4f} mm. It comes from: {parts}.{others} {NOTE}"
         )
         finding = Finding(
             "tip deflection", Verdict.GO, a.tip_mm, "mm", spread=a.spread["tip_mm"], why=why, where=self.name
@@ -137,8 +137,10 @@ class ServedResult:
 
     def _first(self, wishes: Wishes) -> Finding:
         a, b = self.after, self.before
-        others = "; ".join(f"{m.frequency:.0f} Hz, {m.words}" for m in a.modes[1:3])
-        why = f"{_upper(a.modes[0].words)}; {b.first_Hz:.1f} Hz before, when {b.modes[0].words}. Next: {others}."
+        others = "".join(f" Next: {m.frequency:.0f} Hz, {m.words}." for m in a.modes[1:3])
+        same = _way(a.modes[0].words) == _way(b.modes[0].words)
+        before = f"Before: {b.first_Hz:.1f} Hz, {'the same way' if same else b.modes[0].words}."
+        why = f"{_upper(a.modes[0].words)}. {before}{others}"
         finding = Finding(
             "first frequency",
             Verdict.GO,
@@ -157,10 +159,8 @@ class ServedResult:
             return f"The {link} itself is the weakest link: {own}, or choose a larger section."
         for word, what in REMEDIES.items():
             if word in link:
-                return f'The weakest link is "{link}": {what} helps most; metal left in the {self.member} helps little.'
-        return (
-            f'The weakest link is "{link}": stiffen it first; metal left in the {self.member} helps little.'
-        )
+                return f'The weakest link is "{link}": {what} helps most. More metal left in the {self.member} helps little.'
+        return f'The weakest link is "{link}": stiffen it first. More metal left in the {self.member} helps little.'
 
     def _settling(self) -> Finding:
         (after, wide), (before, _) = self.settling_s(self.after), self.settling_s(self.before)
@@ -171,8 +171,8 @@ class ServedResult:
             after,
             "s",
             spread=wide,
-            why=f"Until a swing of the first mode is down to {100 * SETTLED:g} %; {before:.3f} s before. Damping taken as "
-            f"{100 * s.damping:g} % of critical, within {100 * s.damping_spread:.0f} % of that: common practice, not measured.",
+            why=f"Until a swing of the first mode is down to {100 * SETTLED:g} %. Before: {before:.3g} s. Damping is taken as "
+            f"{100 * s.damping:g} % of critical, give or take {100 * s.damping_spread:.0f} % of that: common practice, not measured.",
             where=self.name,
         )
 
@@ -185,7 +185,7 @@ class ServedResult:
         margin = None if wish is None else after - wish
         verdict = Verdict.CAUTION if margin is not None and margin < 0 else Verdict.GO
         a, b = self.after.moving_kg[axis], self.before.moving_kg[axis]
-        why = f"{part.force:g} N move {a:.2f} kg along {axis}; {b:.2f} kg and {before:.0f} mm/s² before."
+        why = f"{part.force:g} N move {a:.2f} kg along {axis}. Before: {b:.2f} kg, {float(f'{before:.3g}'):.0f} mm/s²."
         if verdict is Verdict.CAUTION:
             why += " Set a lower acceleration, or fit a stronger motor."
         return [
@@ -196,11 +196,11 @@ class ServedResult:
 
     def _pushed(self, p: Pushed) -> Finding:
         if p.told:
-            why = f"The push test makes it {p.factor:.3g} times as stiff as the machine file says; it gave {100 * p.share:.0f} % of the reading."
+            why = f"The push test makes it {p.factor:.3g} times as stiff as the machine file says. It gave {100 * p.share:.0f} % of the reading."
         else:
             why = (
-                f"The push test says less of it than is known already: it gave only {100 * p.share:.0f} % of the reading. The machine "
-                "file's stiffness stays. Push and read right beside the link, so that little else moves."
+                f"It gave only {100 * p.share:.0f} % of the reading, so the machine file's stiffness stays. "
+                "Push and read right beside the link, so that little else moves."
             )
         verdict = Verdict.GO if p.told else Verdict.CAUTION
         return Finding(
@@ -267,15 +267,20 @@ def _upper(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def _way(words: str) -> str:
+    """A mode's words without the share at their end."""
+    return words.rpartition(" (")[0]
+
+
 def _judge(finding: Finding, wish: float | None, remedy: str, *, upper: bool) -> Finding:
     if wish is None or finding.value is None:
         return finding
     margin = wish - finding.value if upper else finding.value - wish
     if margin < 0:
-        verdict, tail = Verdict.NO_GO, f" Beyond the wish. {remedy}"
+        verdict, tail = Verdict.NO_GO, f" The wish is missed. {remedy}"
     elif margin < (finding.spread or 0.0):
         verdict = Verdict.CAUTION
-        tail = f" The spread of the stiffnesses could use up the margin: measure with a push test. {remedy}"
+        tail = f" What is not known of the stiffnesses could use up the margin: measure with a push test. {remedy}"
     else:
         verdict, tail = Verdict.GO, ""
     return replace(finding, verdict=verdict, limit=wish, margin=margin, why=finding.why + tail)

@@ -80,7 +80,7 @@ def _tones(member: Member, before: Tone, after: Tone, racking: Racking | None) -
             "Hz",
             spread=spread,
             why=f"{LATER} Rest it on soft foam at x = {after.node_twist:.0f} mm, tap an edge at one end, listen at the other. The "
-            f"plain stock, as a beam, rings at {before.twist_Hz:.0f} Hz. As a beam the finished member would ring at {after.twist_Hz:.0f} Hz; "
+            f"plain stock, as a beam, rings at {before.twist_Hz:.0f} Hz and the finished member at {after.twist_Hz:.0f} Hz; of that, "
             "what its section gives by racking out of square is taken off.",
             where="x = 0",
         )

@@ -92,7 +92,7 @@ class WeighResult:
                 "stock against nominal",
                 self.before,
                 self.predicted.stock,
-                f"Its walls seem {self.wall.value:+.2f} mm off: measure them and put measured_wall in the job.",
+                f"Its walls seem {self.wall.value:+.2f} mm off: measure them and put the figure in the job as measured_wall.",
             ),
             _agreement(
                 "mass out against planned",
@@ -111,8 +111,8 @@ def _agreement(name: str, measured: Figure, wanted: Figure, remedy: str) -> Find
     room = expanded((*measured.parts, *wanted.parts))
     margin = room - abs(measured.value - wanted.value)
     why = (
-        f"{wanted.value:.4f} kg expected; they differ by {measured.value - wanted.value:+.4f} kg, and {room:.4f} kg can be put "
-        "down to scale and tolerances (k = 2)."
+        f"Expected {wanted.value:.4f} kg; the scale differs by {measured.value - wanted.value:+.4f} kg. Scale and tolerances "
+        f"explain up to {room:.4f} kg (k = 2)."
     )
     verdict = Verdict.GO if margin >= 0 else Verdict.CAUTION
     why = why if margin >= 0 else f"{why} {remedy}"
@@ -129,7 +129,7 @@ def _depth_finding(depth: Figure, tolerance: float) -> Finding:
         tolerance,
         tolerance - abs(depth.value),
         depth.u,
-        "Depth error of all pockets together that explains the difference; positive is too deep."
+        "If all pockets are off by the same depth, this explains the difference; positive is too deep."
         + (" Touch off again and check the cutter's length before the next side." if sure else ""),
     )
 
@@ -146,7 +146,9 @@ def _skin_finding(skin: Figure, tolerance: float) -> Finding:
         skin.u,
         "The stock's wall error less the depth error; negative is too thin."
         + (
-            " Put measured_wall in the job and plan again to see what the thinner skin costs." if thin else ""
+            " Put measured_wall in the job and plan again to see what the thinner skin costs in stiffness."
+            if thin
+            else ""
         ),
     )
 

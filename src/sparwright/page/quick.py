@@ -108,7 +108,8 @@ def _at_most(name: str, value: float, unit: str, wish: float | None, why: str) -
             name, Verdict.NO_GO, value, unit, wish, margin, why=why + " Leave more metal, or allow more."
         )
     if margin < CLOSE * abs(wish):
-        return Finding(name, Verdict.CAUTION, value, unit, wish, margin, why=why + " The margin is thin.")
+        thin = " The margin is thin: leave more metal, or allow more."
+        return Finding(name, Verdict.CAUTION, value, unit, wish, margin, why=why + thin)
     return Finding(name, Verdict.GO, value, unit, wish, margin, why=why)
 
 

@@ -22,10 +22,8 @@ CLOSE = 0.05
 """A wish met by less than this share of its limit is a caution."""
 LEAST_OUT = 1e-9
 """Share of the stock's mass below which what comes out is the rounding of the integrals."""
-MORE_KEPT = "Less is kept than wished: leave a thicker skin, wider ribs or fewer pockets, or lower the wish."
-MORE_OUT = (
-    "Less comes out than wished: leave a thinner skin or narrower ribs, pocket more faces, or lower the wish."
-)
+MORE_KEPT = "leave a thicker skin, wider ribs or fewer pockets, or lower the wish."
+MORE_OUT = "leave a thinner skin or narrower ribs, pocket more faces, or lower the wish."
 
 
 @dataclass(frozen=True)
@@ -89,11 +87,13 @@ def _member(job: Job, s: StiffnessResult, masses: tuple[float, float]) -> list[F
     wishes, windows, whole = job.file.wishes, s.kept_windows, s.end_to_end
 
     def percent(key: str, wish: float | None, name: str, what: str) -> Finding:
-        why = f"{what}: share kept of the plain stock, where least is kept."
+        why = f"{what} against the plain stock, where least is kept."
         if key in whole:
-            why += f" From end to end {100 * whole[key]:.1f} %."
+            why += f" From end to end {100 * whole[key]:.1f} % is kept."
         if windows is not None:
-            why += f" With windows instead of skins: {100 * windows[key]:.1f} %."
+            why += f" Windows instead of skins would keep {100 * windows[key]:.1f} %."
+        if s.kept[key] > 1:
+            why += " Over 100 % is no slip: pockets in the walls beside make the shear spread another way."
         spread = s.spread.get(key)
         return at_least(
             name,
@@ -114,12 +114,12 @@ def _member(job: Job, s: StiffnessResult, masses: tuple[float, float]) -> list[F
             f"Of {mass:.3f} kg of stock.",
             remedy=MORE_OUT,
         ),
-        percent("GJ", wishes.twist_kept, "twist kept", "Torsional stiffness GJ"),
-        percent("EIy", wishes.bending_kept, "bending kept, moving in z", "Bending stiffness EIy"),
-        percent("EIz", wishes.bending_kept, "bending kept, moving in y", "Bending stiffness EIz"),
-        percent("EA", None, "stretch kept", "Axial stiffness EA"),
-        percent("GAy", None, "shear kept in y", "Shear stiffness GAy"),
-        percent("GAz", None, "shear kept in z", "Shear stiffness GAz"),
+        percent("GJ", wishes.twist_kept, "twist kept", "Stiffness in twist, GJ,"),
+        percent("EIy", wishes.bending_kept, "bending kept, moving in z", "Stiffness in bending, EIy,"),
+        percent("EIz", wishes.bending_kept, "bending kept, moving in y", "Stiffness in bending, EIz,"),
+        percent("EA", None, "stretch kept", "Stiffness along the member, EA,"),
+        percent("GAy", None, "shear kept in y", "Stiffness in shear, GAy,"),
+        percent("GAz", None, "shear kept in z", "Stiffness in shear, GAz,"),
     ]
 
 
@@ -138,10 +138,7 @@ def _held_ends(member: Member, s: StiffnessResult) -> list[Finding]:
     bonus = held_end_bonus(member, s.reworked)
     if bonus is None:
         return []
-    why = (
-        f"Held rigidly, each end makes the member twist as if {bonus:.0f} mm shorter. A bonus, counted nowhere: real "
-        "fastenings give."
-    )
+    why = f"Each end, if held rigidly, makes the member twist as if {bonus:.0f} mm shorter. Counted nowhere: real fastenings give."
     return [Finding("held ends, a bonus in twist", Verdict.GO, bonus, "mm", why=why)]
 
 
@@ -159,9 +156,9 @@ def at_least(
         return Finding(name, Verdict.GO, value, unit, spread=spread, why=why)
     margin = value - wish
     if margin < 0:
-        verdict, tail = Verdict.NO_GO, f" {remedy}"
+        verdict, tail = Verdict.NO_GO, f" Less than wished: {remedy}"
     elif margin < max(CLOSE * abs(wish), spread or 0.0):
-        verdict, tail = Verdict.CAUTION, " The margin is thin."
+        verdict, tail = Verdict.CAUTION, f" The margin is thin: {remedy}"
     else:
         verdict, tail = Verdict.GO, ""
     return Finding(name, verdict, value, unit, wish, margin, spread, why + tail)

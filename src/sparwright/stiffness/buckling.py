@@ -96,7 +96,7 @@ def buckling_findings(member: Member, forces: Sequence[SectionForces]) -> list[F
             worst[place.name] = (factor, place, x)
     for name, (factor, place, x) in worst.items():
         why = (
-            f"The {place.strip.skin:g} mm skin as a plate of its pocket's bounding rectangle with hinged edges, x = {x:.0f} mm."
+            f"The {place.strip.skin:g} mm skin at x = {x:.0f} mm, taken as a plate with hinged edges as large as the box round its pocket."
             " Leave a thicker skin or make the pockets smaller."
         )
         out.append(_finding(f"skin buckling, {name}", factor, why, f"{name} on {place.face}"))
@@ -104,8 +104,8 @@ def buckling_findings(member: Member, forces: Sequence[SectionForces]) -> list[F
     if walls:
         wall = min(walls, key=lambda w: w.factor)
         why = (
-            f"The {wall.thickness:g} mm wall between corners {wall.width:.0f} mm apart, {wall.kept:.2f} of its plate stiffness counted where it has "
-            f"pockets, x = {wall.x:.0f} mm. Leave wider ribs or more skin there."
+            f"The {wall.thickness:g} mm wall between corners {wall.width:.0f} mm apart, x = {wall.x:.0f} mm. Where it has pockets, "
+            f"{100 * wall.kept:.0f} % of its plate stiffness is counted. Leave wider ribs or more skin there."
         )
         out.append(_finding("wall buckling", wall.factor, why, wall.face))
     return out

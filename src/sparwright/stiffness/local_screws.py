@@ -67,21 +67,22 @@ def _thread(member: Member, name: str, holes: list[Hole]) -> Finding:
     engaged = engaged_length(member, hole)
     pitches = engaged / row.pitch
     strips, usual = strip_load(row, engaged, member.material), usual_preload(row)
+    sound = max(FULL * usual, strip_load(row, SOUND_PITCHES * row.pitch, member.material))
     torque = torque_for(strips / HALF, row, TORQUE_OILED)
     why = (
-        f"{engaged:.1f} mm of {row.name} thread, {pitches:.1f} pitches, strip at {strips / 1000:.1f} kN; an 8.8 screw is usually tightened to "
-        f"{usual / 1000:.1f} kN."
+        f"{engaged:.1f} mm of {row.name} thread, {pitches:.1f} pitches, strips at {strips / 1000:.1f} kN. An 8.8 screw is usually tightened to "
+        f"{usual / 1000:.1f} kN, and a sound thread holds {sound / 1000:.1f} kN."
     )
     if pitches < LEAST_PITCHES:
         verdict = Verdict.NO_GO
         why += f" Fewer than {LEAST_PITCHES:g} pitches hold nothing: {_instead(member, hole, row, engaged)}"
-    elif strips < FULL * usual or pitches < SOUND_PITCHES:
+    elif strips < sound:
         verdict = Verdict.CAUTION
-        why += f" Tighten to at most {torque:.1f} N m; for more, {_instead(member, hole, row, engaged)}"
+        why += f" Tighten to at most {torque:.1f} N m. For more, {_instead(member, hole, row, engaged)}"
     else:
         verdict = Verdict.GO
-        why += f" Usual torque, {torque_for(usual, row, TORQUE_DRY):.1f} N m, is fine."
-    return Finding(f"thread, {name}", verdict, strips, "N", usual, strips - usual, 0.2 * strips, why, hole.id)
+        why += f" The usual torque of {torque_for(usual, row, TORQUE_DRY):.1f} N m is fine."
+    return Finding(f"thread, {name}", verdict, strips, "N", sound, strips - sound, 0.2 * strips, why, hole.id)
 
 
 def _instead(member: Member, hole: Hole, row: Thread, engaged: float) -> str:
@@ -96,8 +97,8 @@ def _instead(member: Member, hole: Hole, row: Thread, engaged: float) -> str:
         return f"tap {length - engaged:.1f} mm deeper, or set a threaded insert."
     if _over(member, hole):
         return (
-            f"set a press-in or threaded insert, or put a plate nut {length:.0f} mm thick behind the wall; "
-            "or use a screw through both walls with a spacer tube between them."
+            f"set a press-in or threaded insert, put a plate nut {length:.0f} mm thick behind the wall, "
+            "or screw through both walls with a spacer tube between them."
         )
     return f"leave {length:.0f} mm of metal there, or set a threaded insert."
 
@@ -143,7 +144,7 @@ def _pulled_in(member: Member, name: str, holes: list[Hole]) -> list[Finding]:
     value, spread = (built_in + hinged) / 2, (hinged - built_in) / 2
     share = limit / hinged
     why = (
-        f"{force / 1000:.1f} kN, what an 8.8 {row.name} is usually tightened to, bends the {wall.thickness:g} mm wall between side walls "
+        f"An 8.8 {row.name} screw tightened to its usual {force / 1000:.1f} kN bends the {wall.thickness:g} mm wall between side walls "
         f"{wall.width:.0f} mm apart."
     )
     if hinged <= limit:
@@ -182,8 +183,8 @@ def _clamp(member: Member, face: Face, wall: HollowWall, force: float) -> Findin
     over = side_wall_load(wall.depth, wall.side, FOOT_LENGTH, material)
     value, spread = (built_in + hinged) / 2, (hinged - built_in) / 2
     why = (
-        f"A {force:.0f} N clamp in the middle of {face.name}, {wall.thickness:g} mm thick between side walls {wall.width:.0f} mm apart; the wall gives "
-        f"{gives[0]:.3f} to {gives[1]:.3f} mm. Over a side wall the foot may press with {over / 1000:.1f} kN."
+        f"A clamp of {force:.0f} N in the middle of {face.name}, {wall.thickness:g} mm thick between side walls {wall.width:.0f} mm apart. "
+        f"The wall gives {gives[0]:.2g} to {gives[1]:.2g} mm. Over a side wall the foot may press with {over / 1000:.1f} kN."
     )
     if hinged > limit:
         why += f" Keep the foot over a side wall, spread it with a plate, or clamp with at most {force * limit / hinged:.0f} N in the middle."

@@ -92,11 +92,11 @@ def _floor(name: str, pocket: Pocket, own: float, wall: float, thrust: float, to
     give = own + wall
     spread = SKIN_SPREAD * own + WALL_SPREAD * wall
     why = (
-        f"Under {thrust:.0f} N the middle of the {pocket.skin:g} mm skin springs away {1000 * own:.0f} um and the wall with it {1000 * wall:.0f} um; "
-        "back again, the floor is that much too full in the middle."
+        f"Under {thrust:.0f} N the middle of the {pocket.skin:g} mm skin springs away {1000 * own:.1f} µm, and the wall with it {1000 * wall:.1f} µm. "
+        "It springs back after the cut, so the floor stays that much too full in the middle."
     )
     if own > pocket.skin / 2:
-        why += " So large a give is overstated: the skin stretches too."
+        why += " So large a give is overstated: the skin stretches too, which holds it back."
     if give + spread <= tolerance:
         verdict = Verdict.GO
     else:

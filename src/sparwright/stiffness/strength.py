@@ -226,24 +226,24 @@ def _finding(member: Member, peak: Peak) -> Finding:
     high = peak.value + peak.spread
     kind = "skin" if peak.place.strip.skin > 0 else "window"
     why = (
-        f"Von Mises stress at the sharpest loaded corner, where {peak.q:.2f} N/mm of shear flow and {peak.n:.2f} N/mm of axial force pass "
-        f"the {peak.place.strip.thickness:g} mm wall at x = {peak.x:.0f} mm."
+        f"Von Mises stress at the hardest loaded pocket corner, x = {peak.x:.0f} mm. The {peak.place.strip.thickness:g} mm wall carries "
+        f"{peak.q:.2f} N/mm of shear flow and {peak.n:.2f} N/mm of axial force there."
     )
     guide = not peak.place.strip.held
     if guide:
-        why += " The profile is open there and its walls twist like plates: the figure is a guide only, so load a trial piece."
+        why += " The profile is open and its walls twist like plates: the figure is a guide only, so load a trial piece."
     if high > limit:
         verdict = Verdict.CAUTION if guide else Verdict.NO_GO
         why += " It may pass the proof strength: " + _remedy(kind)
     elif high > FATIGUE * limit:
         verdict = Verdict.CAUTION
         why += (
-            f" Over {FATIGUE * limit:.0f} MPa, which aluminium stands for millions of returns at best; it has no stress below which it never "
-            "tires. Where this load keeps coming back, " + _remedy(kind)
+            f" Over {FATIGUE * limit:.0f} MPa aluminium tires in time. Where this load keeps coming back, "
+            + _remedy(kind)
         )
     else:
         verdict = Verdict.GO
-        why += f" Under {FATIGUE * limit:.0f} MPa, so loads that keep coming back do no harm either."
+        why += f" Under {FATIGUE * limit:.0f} MPa, so a load that keeps coming back does no harm either."
     return Finding(
         f"peak stress, {peak.place.name}",
         verdict,
@@ -259,5 +259,5 @@ def _finding(member: Member, peak: Peak) -> Finding:
 
 def _remedy(kind: str) -> str:
     if kind == "window":
-        return "leave a skin, make the ribs wider or the corner radius larger."
+        return "leave a skin, or make the ribs wider or the corner radius larger."
     return "leave a thicker skin, make the ribs wider, or keep the field clear of the loaded stretch."
