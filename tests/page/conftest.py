@@ -31,6 +31,17 @@ def short_plan(tmp_path_factory: pytest.TempPathFactory) -> object:
 
 
 @pytest.fixture(scope="session")
+def planned(tmp_path_factory: pytest.TempPathFactory) -> Iterator[object]:
+    """The page of a short beam, its whole plan there; who changes the job puts it back."""
+    from page_help import copy_job, serve
+    from picture_help import shorten
+
+    for found in serve(shorten(copy_job(tmp_path_factory.mktemp("planned")))):
+        found.until(lambda s: all(b["by"] == "plan" for b in s["bands"]), 240)
+        yield found
+
+
+@pytest.fixture(scope="session")
 def chromium() -> Iterator[object]:
     """A browser without a window."""
     import shutil

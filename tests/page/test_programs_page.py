@@ -3,24 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from page_help import Page, copy_job, serve
-from picture_help import shorten
 
 playwright = pytest.importorskip("playwright.sync_api")
 pytestmark = pytest.mark.xdist_group("browser")
 CONTRAST = (Path(__file__).parent / "contrast.js").read_text()
-
-
-@pytest.fixture(scope="module")
-def planned(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
-    """The page of a short beam, its whole plan there."""
-    for page in serve(shorten(copy_job(tmp_path_factory.mktemp("planned")))):
-        page.until(lambda s: all(b["by"] == "plan" for b in s["bands"]), 240)
-        yield page
 
 
 def soon(tab, true) -> None:
