@@ -1,14 +1,11 @@
 """The second example, end to end: a drawn section, pockets with a skin above, open slots below."""
 
-import pytest
-
 from sparwright.answers import Verdict
 from sparwright.job.reading import load_job
 from sparwright.packet.write import write_packet
 from sparwright.plan.pipeline import make_plan
 
 
-@pytest.mark.slow
 def test_the_webbed_rail_is_planned_proved_and_printed(examples, tmp_path):
     plan = make_plan(load_job(examples / "webbed-rail" / "job.toml"))
     bad = [
