@@ -220,7 +220,7 @@ def test_two_sides_are_proved_and_held_together(capsys, bar):
     assert status == (told["verdict"] == "no-go")
     assert "all-sides-together/report.pdf" in told["files"]
     page = (bar / "report" / "all-sides-together" / "report.html").read_text()
-    assert "least metal between cuts of opposite sides 3.000 mm" in page
+    assert "Least metal between cuts of opposite sides 3.000 mm" in page
 
 
 def test_a_plan_holds_its_sides_together(bar):

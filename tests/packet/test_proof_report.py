@@ -314,6 +314,6 @@ def test_with_nothing_known_there_is_still_a_report(tmp_path):
     shown = prove_case([("block.nc", block_program())], None, _quiet)
     write_report(shown, tmp_path / "report")
     text = (tmp_path / "report" / "report.html").read_text()
-    assert "state them in a case file" in text
+    assert "State them in a case file" in text
     assert "Depth" in text
     assert "Metal left" not in text

@@ -65,5 +65,5 @@ def test_the_seam_goes_to_the_middle_of_the_widest_rib() -> None:
 
 
 def test_a_run_longer_than_the_reach_is_refused_with_its_place() -> None:
-    with pytest.raises(TooLong, match=r"between x 0\.0 and 100\.0 mm .* one station reaches 80\.0 mm"):
+    with pytest.raises(TooLong, match=r"between x = 0\.0 and 100\.0 mm .* one station reaches 80\.0 mm"):
         plan_stations([(0, 50), (50, 100), (120, 130)], 80, 200)

@@ -81,7 +81,7 @@ def test_both_sides_are_held_together(plan):
     counted = next(f for f in together.findings if f.check == "not cut")
     features = len(plan.member.pockets) + len(plan.member.holes) + len(plan.member.notches)
     assert counted.message.startswith(
-        f"all {features + sum(h.counterbore is not None for h in plan.member.holes)} "
+        f"All {features + sum(h.counterbore is not None for h in plan.member.holes)} "
     )
     assert "all sides together" in {f.where.removeprefix("side ") for f in plan.answers[4].findings}
 

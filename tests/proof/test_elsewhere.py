@@ -148,9 +148,9 @@ def test_a_pocket_never_cut_is_metal_left(known):
     found = told(prove_known([("nothing.nc", text)], known))
     assert {f.check for f in found} == {"not cut", "metal left"}
     by_check = {f.check: f.message for f in found}
-    assert "the programs never touch the stock; check its at, angle and top" in by_check["not cut"]
+    assert "The programs never touch the stock. Check its at, angle and top" in by_check["not cut"]
     assert "8.000 mm of metal is left on the part" in found[0].message + found[1].message
-    assert "nothing is cut there" in by_check["metal left"]
+    assert "Nothing is cut there" in by_check["metal left"]
 
 
 # --- less known -----------------------------------------------------------------------------------------
@@ -190,7 +190,7 @@ def test_what_is_not_judged_for_want_of_an_input_is_said(known):
     by = {f.check: f for f in proof.findings}
     assert by["power"].limit is None
     assert "spindle's is not known" in by["power"].message
-    assert "no material is stated, so forces are taken for EN AW-6063-T6" in by["force"].message
+    assert "No material is stated, so forces are taken for EN AW-6063-T6" in by["force"].message
     assert "the spindle's power" in by["not judged"].message
     assert "throat" not in by
     assert margins_wrong(proof) == []
@@ -210,10 +210,10 @@ def test_with_nothing_known_all_that_needs_no_part_is_still_told():
         "tool length", "tool change", "not judged",
     }  # fmt: skip
     assert checks["extents"].message.startswith(
-        "the programs go from X 23.00 to 57.00, Y 16.00 to 34.00, Z -8.00"
+        "The programs go from X 23.00 to 57.00, Y 16.00 to 34.00, Z -8.00"
     )
     assert checks["depth"].value == pytest.approx(8)
-    assert checks["cutter"].message.startswith("cutters called: T1; no table of cutters")
+    assert checks["cutter"].message.startswith("Cutters called: T1. No table of cutters")
     assert "16000 to 16000 rpm" in checks["spindle"].message
     for thing in ("the part", "the stock", "the cutters", "the bed"):
         assert thing in checks["not judged"].message
@@ -315,8 +315,8 @@ def test_a_part_drawn_in_inches_is_never_taken_for_millimetres_in_silence(folder
     assert proof.verdict is not Verdict.GO
     doubt = next(f.message for f in proof.findings if f.check == "part size")
     assert doubt == (
-        "the part is only 3.15 x 1.969 x 0.4724 mm; in units of inch it would fill the stock; if it was drawn so write "
-        'units = "inch" in [part]'
+        "The part is only 3.15 x 1.969 x 0.4724 mm. In units of inch it would fill the stock. If it was drawn so write "
+        'units = "inch" in [part].'
     )
     path.write_text(CASE.replace('"block.stl"', '"inch.stl"\nunits = "inch"'))
     assert told(prove_known([("block.nc", block_program())], load_case(path))) == []
@@ -431,7 +431,7 @@ def test_its_hole_forgotten_or_one_side_off_is_found(plate):
     assert {f.check for f in found} == {"metal left", "loose piece"}
     found = [f for f in found if f.check == "metal left"]
     assert all(abs((f.at[0] - 40) ** 2 + (f.at[1] - 25) ** 2 - 36) < 0.1 for f in found)
-    assert found[0].message.startswith("at least 0.6")
+    assert found[0].message.startswith("At least 0.6")
     text = plate_program(gap=0.05)
     found = told(prove_known([("plate.nc", text)], plate))
     found = [f for f in found if f.check == "metal left"]

@@ -208,7 +208,7 @@ def test_going_home_from_over_everything_is_a_caution_and_no_more(sample):
     proof = prove(done)
     assert proof.verdict is Verdict.CAUTION
     assert (
-        "see that the place stored lies no lower" in told(proof, "machine place", Verdict.CAUTION)[0].message
+        "See that the place stored lies no lower" in told(proof, "machine place", Verdict.CAUTION)[0].message
     )
     assert not told(proof, "work zero")
 

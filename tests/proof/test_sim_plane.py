@@ -49,7 +49,7 @@ def test_a_move_the_simulation_forgot_is_caught(cut_sample):
     findings = check_second(case, replace(cut, after=after))
     assert [f.verdict.value for f in findings] == ["no-go"]
     assert findings[0].line > 0
-    assert "do not trust this proof" in findings[0].message
+    assert "Do not trust this proof" in findings[0].message
 
 
 def test_a_cut_the_simulation_made_up_is_caught(cut_sample):

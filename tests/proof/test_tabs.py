@@ -176,7 +176,7 @@ def test_a_slug_on_two_tabs_is_a_caution_that_measures_them(sample, maker, wide,
     assert found.verdict is Verdict.CAUTION
     told = re.search(
         r"a piece of ([\d.]+) by ([\d.]+) mm, ([\d.]+) g, in pocket window/1 on 2 tabs, the least ([\d.]+) mm wide and "
-        r"([\d.]+) mm thick; the weakest tears at \d+ N, the cutter pulls with \d+ N; tape or clamp",
+        r"([\d.]+) mm thick\. The weakest tears at \d+ N, the cutter pulls with \d+ N\. Tape or clamp",
         found.message,
     )
     long, across, grams, width, thickness = map(float, told.groups())
@@ -195,7 +195,7 @@ def test_a_tab_the_cutter_could_tear_off_is_no_go(sample, maker):
     assert found.verdict is Verdict.NO_GO
     assert found.value < found.limit
     assert found.margin < 0
-    assert "make them wider or thicker" in found.message
+    assert "Make them wider or thicker" in found.message
 
 
 def test_a_slug_without_tabs_is_loose_and_has_none(sample, maker):

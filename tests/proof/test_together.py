@@ -230,7 +230,7 @@ def test_a_side_without_programs_is_not_passed_over(sample, maker):
     two = two_sides(sample, maker, (*FLOORS, CORNER[1]))
     records = [r for r in two.records() if r.side != "side"]
     proof = prove_together(records, two.member, two.sample.job)
-    assert told(proof, "not judged", Verdict.CAUTION)[0].message.startswith("side side was given no program")
+    assert told(proof, "not judged", Verdict.CAUTION)[0].message.startswith("Side side was given no program")
 
 
 # --- the record -----------------------------------------------------------------------------------------

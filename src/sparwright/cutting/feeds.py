@@ -209,11 +209,11 @@ def _warnings(
     if speed > cutter.surface_speed * 1.001:
         out.append(
             f"the spindle's slowest {bed.spindle.slowest:.0f} rpm gives {speed:.0f} m/min, over the cutter's "
-            f"{cutter.surface_speed:.0f} m/min"
+            f"{cutter.surface_speed:.0f} m/min: take a smaller cutter"
         )
     if thickest < LEAST_CHIP:
         out.append(
-            f"the thickest chip, {thickest * 1000:.2f} um, is below the {LEAST_CHIP * 1000:.1f} um an edge needs to "
-            f"form a chip, so it rubs: raise what limits it ({limited}) or take a shallower pass"
+            f"the thickest chip, {thickest * 1000:.2f} µm, is under the {LEAST_CHIP * 1000:.1f} µm an edge needs, "
+            f"so it rubs: raise what holds it ({limited}), or take a shallower pass"
         )
     return tuple(out)

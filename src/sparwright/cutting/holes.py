@@ -134,7 +134,7 @@ def plan_hole(
     if not able:
         why = "; ".join(reasons) if reasons else "no drill of that size and no smaller flat cutter is listed"
         raise OutOfReach(
-            f"a hole of {diameter:g} mm to {-spans[-1][1]:.1f} mm below the face: {why}. List a drill of {diameter:g} mm or a flat "
+            f"a hole of {diameter:g} mm goes {-spans[-1][1]:.1f} mm below the face: {why}. List a drill of {diameter:g} mm or a flat "
             f"cutter up to {diameter / LEAST_ROOM:.1f} mm that reaches, or drill it by hand"
         )
     rough = (diameter - able[0].diameter) / 2 - FINISH_STOCK

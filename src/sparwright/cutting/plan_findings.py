@@ -55,27 +55,34 @@ def _load(work: Work, group: Group) -> list[Finding]:
     heavy = max(steps, key=lambda s: s.template.feed.steady)
     f = heavy.template.feed
     back = spread / (1 + spread)
+    fine, strong = f.steady <= limit * (1 + 1e-9), f.power <= f.available * (1 + 1e-9)
     force = Finding(
         f"cutting force, {cut.name}",
-        Verdict.GO if f.steady <= limit * (1 + 1e-9) else Verdict.NO_GO,
+        Verdict.GO if fine else Verdict.NO_GO,
         f.steady,
         "N",
         limit,
         limit - f.steady,
         f.steady * back,
-        why=f"Mean over a turn at the upper end of the metal's spread; a tooth pulses to {f.force:.0f} N of {PULSE * limit:.0f} N. "
-        f"Feed {f.feed:.0f} mm/min at {f.rpm:.0f} rpm, chip {f.chip:.4f} mm, held by {f.limited_by}.",
+        why=f"Mean over a turn, metal at the hard end of its spread. A tooth peaks at {f.force:.0f} N of {PULSE * limit:.0f} N. "
+        f"Feed {f.feed:.0f} mm/min at {f.rpm:.0f} rpm, chip {f.chip:.3g} mm, held by {f.limited_by}."
+        + (
+            ""
+            if fine
+            else " Take a shallower pass or a smaller cutter, or raise thrust_limit if the clamps hold."
+        ),
         where=_where(cut, heavy),
     )
     power = Finding(
         f"spindle power, {cut.name}",
-        Verdict.GO if f.power <= f.available * (1 + 1e-9) else Verdict.NO_GO,
+        Verdict.GO if strong else Verdict.NO_GO,
         f.power,
         "W",
         f.available,
         f.available - f.power,
         f.power * back,
-        why=f"At {f.rpm:.0f} rpm; power falls in proportion below full speed.",
+        why=f"At {f.rpm:.0f} rpm. Below full speed the power falls with it."
+        + ("" if strong else " Take a shallower pass or a smaller cutter."),
         where=_where(cut, heavy),
     )
     return [force, power]
@@ -114,7 +121,8 @@ def _chip(work: Work, groups: Sequence[Group]) -> list[Finding]:
             "um",
             LEAST_CHIP * 1000,
             margin,
-            why=f"Thickest part of the chip at {f.feed:.0f} mm/min, held by {f.limited_by}; thinner ones rub instead of cutting.",
+            why=f"The chip where it is thickest, at {f.feed:.0f} mm/min, held by {f.limited_by}. Under the limit the edge rubs and does not cut."
+            + ("" if margin >= 0 else f" Raise what holds it ({f.limited_by}), or take a shallower pass."),
             where=_where(cut, step),
         )
     ]
@@ -137,7 +145,7 @@ def _push(work: Work, groups: Sequence[Group]) -> list[Finding]:
                 limit,
                 margin,
                 f.push * work.member.material.cutting_spread,
-                why=f"Cutter and frame under the lap's mean force of {f.steady:.1f} N; the wall comes out that much too full."
+                why=f"The finishing lap's mean force of {f.steady:.1f} N pushes cutter and frame off, and the wall comes out that much too full."
                 + (
                     ""
                     if margin >= limit * CLOSE
@@ -159,7 +167,7 @@ def _push(work: Work, groups: Sequence[Group]) -> list[Finding]:
                 limit,
                 limit - f.deflection,
                 f.deflection * 0.2,
-                why=f"Under one tooth's {f.force:.0f} N, against the wall stock it must stay within."
+                why=f"Under one tooth's {f.force:.0f} N. It must stay within the wall stock."
                 + (
                     ""
                     if f.deflection <= limit
@@ -188,7 +196,8 @@ def _flutes(work: Work, groups: Sequence[Group]) -> list[Finding]:
             "mm",
             reach,
             margin,
-            why=f"Deepest the tip of {step.template.cutter.name} goes, against what its flutes (or a thinner shank) let through.",
+            why=f"The deepest {step.template.cutter.name} goes, against what its flutes or a thinner shank let through."
+            + ("" if margin >= 0 else " Use a cutter with longer flutes, or make the feature less deep."),
             where=f"{_where(cut, step)}, {step.feature}",
         )
     ]
@@ -217,7 +226,7 @@ def _corners(work: Work, groups: Sequence[Group]) -> list[Finding]:
             "",
             WANTED_FILLET,
             ratio - WANTED_FILLET,
-            why="The finishing lap slows in tight corners, where the load rises with the angle turned."
+            why="The finishing lap slows in tight corners, where the cutter bites wider."
             + (
                 f" Ask for a corner_radius of {WANTED_FILLET * step.template.cutter.diameter / 2:.2f} mm, or list a smaller cutter."
                 if tight
@@ -239,7 +248,7 @@ def _taps(work: Work) -> list[Finding]:
             Verdict.GO,
             float(len(holes)),
             "",
-            why=f"Tap {', '.join(threads)} by hand: {len(holes)} holes are made to their tap drill, best while the member is still held.",
+            why=f"{len(holes)} holes are made to their tap drill. Tap {', '.join(threads)} by hand, best while the member is still clamped.",
             where=", ".join(h.id for h in holes[:6]),
         )
     ]
@@ -257,7 +266,7 @@ def _time(work: Work, groups: Sequence[Group]) -> Finding:
         Verdict.GO,
         sum(c.seconds for c in cuts) / 60,
         "min",
-        why=f"With this machine's speeds, accelerations and block rate; {len(order)} cutters in turn, changes not counted. "
+        why=f"At this machine's speeds, accelerations and block rate. {len(order)} cutters in turn, changes not counted. "
         f"Longest: {longest.name}, {longest.seconds / 60:.0f} min.",
         where=work.setup.side,
     )

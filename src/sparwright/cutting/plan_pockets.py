@@ -86,7 +86,7 @@ def finish_cutter(work: Work, radius: float, depth: float) -> Cutter:
     if not deep:
         longest = max(fitting, key=lambda c: c.flute_length)
         raise CannotCut(
-            f"{depth:.2f} mm deep in corners of {radius:.3f} mm radius: {longest.name} has only {longest.flute_length:g} mm of "
+            f"corners of {radius:.3f} mm radius are {depth:.2f} mm deep, and {longest.name} has only {longest.flute_length:g} mm of "
             "flutes. List a longer cutter, or ask for a larger corner_radius"
         )
     return (easy or deep)[0]
@@ -152,7 +152,7 @@ def _clear_cutter(work: Work, outline: Outline, depth: float, finisher: Cutter, 
             best = (seconds, c)
     if best is None:
         raise CannotCut(
-            f"no flat cutter has room to enter it: {2 * room:.2f} mm across and {depth:.2f} mm deep. List a smaller or longer one"
+            f"no flat cutter has room to enter it, {2 * room:.2f} mm across and {depth:.2f} mm deep. List a smaller or longer one"
         )
     return best[1]
 

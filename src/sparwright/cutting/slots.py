@@ -183,7 +183,7 @@ def _slots(
                     high - low,
                     "mm",
                     cutter.diameter,
-                    why=f"The slot of {pad.name} is narrower than the cutter: list a smaller one.",
+                    why=f"The slot of {pad.name} is narrower than the cutter: list a smaller cutter.",
                     where=pad.name,
                 )
             )
@@ -212,7 +212,7 @@ def _holes(pads: Sequence[Pad], job: Job, pad_top: float, findings: list[Finding
                     Verdict.NO_GO,
                     diameter,
                     "mm",
-                    why=f"No flat cutter between {diameter / 2:g} and {diameter:g} mm to bore it: drill it by hand or list one.",
+                    why=f"There is no flat cutter between {diameter / 2:g} and {diameter:g} mm to bore it: drill it by hand, or list one.",
                     where=name,
                 )
             )
@@ -229,7 +229,7 @@ def _holes(pads: Sequence[Pad], job: Job, pad_top: float, findings: list[Finding
                 Verdict.GO,
                 depth,
                 "mm",
-                why=f"Ø{diameter:g} mm; deepen it by hand after the pads are cut if the insert is longer.",
+                why=f"Ø{diameter:g} mm. If the insert is longer, deepen it by hand after the pads are cut.",
                 where=name,
             )
         )

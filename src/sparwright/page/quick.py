@@ -94,7 +94,7 @@ def quick_fit(job: Job, member: Member) -> Answer:
     if fit.fits:
         headline = f"It fits with {margin:.1f} mm to spare, limited by {held}."
     else:
-        headline = f"It does not fit: {-margin:.1f} mm of reach are missing; limited by {held}."
+        headline = f"It does not fit: {-margin:.1f} mm of reach are missing, limited by {held}."
     return answer(2, headline, [found])
 
 

@@ -208,10 +208,15 @@ def error_findings(
             "mm",
             limit,
             limit - value,
-            why=f"Where it may come out {'along' if along else 'across'} the member, coverage factor 2, against ISO 2768-1 m; "
-            f"widest of all at {widest.feature}, {COVERAGE * max(widest.u_x, widest.u_s):.3f} of "
-            f"{tolerance(abs(widest.at[0])):g} mm. Scale, squareness and warmth grow with the distance from the stop. "
-            f"Push the member against the same edge each time: unpushed, the slot adds {clearance / 2:.3f} mm across.",
+            why=f"How far off it may come out {'along' if along else 'across'} the member, coverage factor 2, against ISO 2768-1 m. "
+            f"Furthest off: {widest.feature}, {COVERAGE * max(widest.u_x, widest.u_s):.3f} of "
+            f"{tolerance(abs(widest.at[0])):g} mm, for errors grow with the distance from the stop. "
+            f"Push the member against the same edge each time, or the slot adds {clearance / 2:.3f} mm across."
+            + (
+                ""
+                if value <= limit
+                else " Try the bed against a known length and a square, and state in its file what is left (step_scale, squareness)."
+            ),
             where=f"{worst.feature} on {worst.side}",
         )
     ]
@@ -227,8 +232,13 @@ def error_findings(
                 "mm",
                 limit,
                 limit - value,
-                why=f"Along {COVERAGE * dx:.3f}, across {COVERAGE * ds:.3f} mm, coverage factor 2. Turned about its long axis, scale along the "
-                "member and pose angle cancel where the same edge bears; what the machine shears along it doubles.",
+                why=f"Along {COVERAGE * dx:.3f} mm, across {COVERAGE * ds:.3f} mm, coverage factor 2. Errors of scale and pose angle cancel when the "
+                "member is turned and the same edge bears. An error of squareness counts twice."
+                + (
+                    ""
+                    if value <= limit
+                    else " Try the bed with a square, and state what is left (squareness)."
+                ),
                 where=f"{at.feature} on {at.side}",
             )
         )

@@ -189,15 +189,10 @@ def fit_findings(bench: Bench, fitted: Fitted) -> tuple[Finding, ...]:
     body = body_corners(bench.member.length, bench.lyings)
     out = []
     verdict = judged(best.margin, wanted)
-    why = f"At {degrees:.2f}° every cut lies in the reach"
-    why += (
-        f", the nearest {best.margin:.2f} mm from its end: {limited_by(fitted, best, body, bench.job.bed)}."
-    )
+    held = f"Limited by {limited_by(fitted, best, body, bench.job.bed)}."
+    why = f"At {degrees:.2f}° every cut lies in the reach, the nearest {best.margin:.2f} mm from its end. {held}"
     if verdict is Verdict.NO_GO:
-        why = (
-            f"{_where_it_misses(fitted)}: {limited_by(fitted, best, body, bench.job.bed)}. "
-            "Shorten what is cut, keep cuts further from the ends and edges, feed the member through in stations, or use a larger machine."
-        )
+        why = f"{_where_it_misses(fitted)}. {held} Shorten what is cut, keep cuts further from the ends and edges, or use a larger machine."
     elif verdict is Verdict.CAUTION:
         why += f" Less than the {wanted:g} mm wanted: set up with care, or keep cuts further from the ends."
     out.append(
@@ -212,7 +207,7 @@ def fit_findings(bench: Bench, fitted: Fitted) -> tuple[Finding, ...]:
                 Verdict.GO,
                 best_of_all.margin,
                 "mm",
-                why=f"At {math.degrees(best_of_all.angle):.2f}° {best_of_all.margin:.2f} mm would be left; {_why_this_pose(fitted)}",
+                why=f"The best pose, at {math.degrees(best_of_all.angle):.2f}°, leaves {best_of_all.margin:.2f} mm. {_why_this_pose(fitted)}",
             )
         )
         out.append(
@@ -221,20 +216,20 @@ def fit_findings(bench: Bench, fitted: Fitted) -> tuple[Finding, ...]:
                 Verdict.GO,
                 alone.margin,
                 "mm",
-                why=f"The features alone would leave {alone.margin:.2f} mm at {math.degrees(alone.angle):.2f}°; "
-                "the pads' slots, holes and stop take the rest.",
+                why=f"The features alone would leave {alone.margin:.2f} mm at {math.degrees(alone.angle):.2f}°. "
+                "The pads' slots, holes and stop take the rest.",
             )
         )
     if straight >= 0:
         text = f"Lying straight along {axis} would do too, with {straight:.2f} mm to spare."
         if math.isclose(math.sin(2 * best.angle), 0.0, abs_tol=1e-9):
-            text = f"It lies straight; the features alone leave {straight:.2f} mm along {axis}."
+            text = f"It lies straight. The features alone leave {straight:.2f} mm along {axis}."
         elif straight < wanted:
             text = (
                 f"Lying straight along {axis} only just fits: {straight:.2f} mm to spare, {wanted:g} wanted."
             )
     else:
-        text = f"Lying straight, {-straight:.2f} mm are missing at each end along {axis}, the better of the two: it has to be turned."
+        text = f"Lying straight, even along {axis} {-straight:.2f} mm are missing at each end: it has to be turned."
     out.append(Finding("lying straight", Verdict.GO, straight, "mm", why=text))
     out.append(_uprights_finding(bench, fitted, body))
     return tuple(out)
@@ -242,10 +237,10 @@ def fit_findings(bench: Bench, fitted: Fitted) -> tuple[Finding, ...]:
 
 def _why_this_pose(fitted: Fitted) -> str:
     if fitted.asked:
-        return "the job names its own pose."
+        return "The job names its own pose."
     if fitted.lie is fitted.found.best:
-        return "that is the pose taken."
-    return "straight does with room, is set up with a square and is taken."
+        return "That pose is taken."
+    return "Lying straight does with room and is set up with a square, so it is taken."
 
 
 def _uprights_finding(bench: Bench, fitted: Fitted, body: np.ndarray) -> Finding:
@@ -253,11 +248,11 @@ def _uprights_finding(bench: Bench, fitted: Fitted, body: np.ndarray) -> Finding
     gap = min(upright_gaps(fitted.lie, body, uprights_of(bench.job.bed)))
     if gap > 1e5:
         return Finding(
-            "body between the uprights", Verdict.GO, why="The body stays out of the uprights' way altogether."
+            "body between the uprights", Verdict.GO, why="The uprights never come near the member's body."
         )
-    why = (
-        "Where the uprights pass, the member's body stays between them; ends beyond their sweep may overhang."
-    )
-    if gap < wanted:
-        why = "The uprights come this near to the member's body: watch them on a dry run, or turn or shift the member."
+    why = "Where the uprights pass, the member's body stays between them. Ends beyond their sweep may hang over."
+    if gap < 0:
+        why = "The uprights would strike the member's body. Turn or shift the member, or cut less near its ends."
+    elif gap < wanted:
+        why = "The uprights come this near to the member's body. Watch them on a dry run, or turn or shift the member."
     return Finding("body between the uprights", judged(gap, wanted), gap, "mm", wanted, gap - wanted, why=why)

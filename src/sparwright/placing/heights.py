@@ -52,9 +52,9 @@ def height_findings(member: Member, job: Job, lyings: Sequence[Lying]) -> tuple[
             "mm",
             FREE,
             high - FREE,
-            why=f"With {long.name}, the longest out of the collet, at the top of Z, over the height of programs' start "
+            why=f"{long.name}, the longest out of the collet, at the top of Z, above the height where programs start "
             f"({over:g} mm above the face, {top:.1f} mm above the bed)."
-            + ("" if high >= 0 else " Use thinner pads, a shorter stick-out, or lower the safe height."),
+            + ("" if high >= FREE else " Use thinner pads, a shorter stick-out, or a lower safe_height."),
         ),
         Finding(
             "tip down to the deepest cut",
@@ -63,7 +63,7 @@ def height_findings(member: Member, job: Job, lyings: Sequence[Lying]) -> tuple[
             "mm",
             0.0,
             low,
-            why=f"With {short.name}, the shortest out of the collet, at the bottom of Z: it must reach {min(deepest, floor):.1f} mm above the bed."
+            why=f"{short.name}, the shortest out of the collet, at the bottom of Z. It must get down to {min(deepest, floor):.1f} mm above the bed."
             + ("" if low >= 0 else " Use thicker pads or let the cutters stick out further."),
         ),
         Finding(
@@ -74,7 +74,7 @@ def height_findings(member: Member, job: Job, lyings: Sequence[Lying]) -> tuple[
             FREE,
             bridge - FREE,
             why=f"Clamps rise to {top + CLAMP_TOP:.1f} mm above the bed."
-            + ("" if bridge >= 0 else " Use thinner pads or lay the member on another side."),
+            + ("" if bridge >= FREE else " Use thinner pads or lay the member on another side."),
         ),
     ]
     return tuple(out)
@@ -97,7 +97,7 @@ def bed_finding(setup: Setup, job: Job) -> Finding:
     if worst < 0:
         verdict = Verdict.CAUTION if share >= 0.8 else Verdict.NO_GO
         why = (
-            f"A corner of {where} hangs over the bed's edge; {100 * share:.0f} % of it stands. Saw the corner off, or "
+            f"A corner of {where} hangs over the bed's edge; {100 * share:.0f} % of the pad stands on it. Saw the corner off, or "
             "make the pads shorter or narrower."
         )
     return Finding("pads on the bed", verdict, worst, "mm", 0.0, worst, why=why, where=where)

@@ -42,8 +42,8 @@ def hold_findings(bench: Bench, a: Arrangement, reason: str) -> tuple[Finding, .
             Finding(
                 "clamps",
                 Verdict.NO_GO,
-                why="There is no plain metal near either end for a strap: leave an end margin of at least "
-                f"{bench.strap_width + 2 * bench.keep:.0f} mm without pockets, holes or notches.",
+                why="There is no plain metal near either end for a strap. Leave at least "
+                f"{bench.strap_width + 2 * bench.keep:.0f} mm at each end without pockets, holes or notches.",
             )
         )
         return tuple(out)
@@ -53,8 +53,8 @@ def hold_findings(bench: Bench, a: Arrangement, reason: str) -> tuple[Finding, .
             Finding(
                 "clamps at both ends",
                 Verdict.CAUTION,
-                why=f"There is no plain metal for straps at the {end} end: hold that end with a stop that cannot rise, or leave "
-                f"an end margin of {bench.strap_width + 2 * bench.keep:.0f} mm there.",
+                why=f"There is no plain metal for straps at the {end} end. Hold that end with a stop that cannot rise, or leave "
+                f"{bench.strap_width + 2 * bench.keep:.0f} mm of plain metal there.",
             )
         )
     out += [_clear_of_cuts(bench, a), *_slip(bench, a), _screws(bench, a)]
@@ -74,8 +74,8 @@ def _slot(bench: Bench) -> Finding:
         Verdict.GO,
         play,
         "mm",
-        why=f"A {bench.placing.fit} fit for the section as stated: slots {widths} mm wide. Extrusions are made to "
-        "+/- 0.3 to 0.7 mm (EN 755-9), so measure the member where the pads stand and state that width before the pads are cut.",
+        why=f"A {bench.placing.fit} fit for the section as stated: slots {widths} mm wide. Extrusions may be 0.3 to 0.7 mm off "
+        "(EN 755-9). Measure the member where the pads stand, and state that width before the pads are cut.",
     )
 
 
@@ -91,7 +91,7 @@ def _pad_width(bench: Bench) -> tuple[Finding, ...]:
             "mm",
             need,
             have - need,
-            why=f"Slot and clamp screws do not find room side by side: make pad_width at least {math.ceil(need)} mm.",
+            why=f"Slot and clamp screws have no room side by side. Make pad_width at least {math.ceil(need)} mm.",
         ),
     )
 
@@ -107,25 +107,23 @@ def _stop(bench: Bench, a: Arrangement) -> Finding:
         return Finding(
             "stop at the datum end",
             Verdict.GO,
-            why="The pad under the datum end would reach too far for its slot, so there is no stop pin: a 6 mm dowel in the collet, "
-            "driven to the place the sheet gives, is the stop while the member is pushed up and clamped.",
+            why="There is no stop pin: a pad under the datum end would lie outside the reach. A 6 mm dowel in the collet, "
+            "driven to the place the sheet gives, is the stop until the member is clamped.",
         )
     return Finding(
         "stop at the datum end",
         Verdict.CAUTION,
-        why="No place in reach meets low metal of the datum end: find x by touching the datum end on every side.",
+        why="No stop in reach would meet metal of the datum end. Find x by touching the datum end with every side up.",
     )
 
 
 def _rest(lying: Lying) -> Finding:
     inside = min(lying.middle - lying.rest[0], lying.rest[1] - lying.middle)
     verdict = Verdict.GO if inside >= TIP_ROOM else Verdict.CAUTION
-    why = f"With side {lying.face} up it stands on {lying.rest[1] - lying.rest[0]:.1f} mm, its weight inside."
+    stands = f"With side {lying.face} up it stands on {lying.rest[1] - lying.rest[0]:.1f} mm"
+    why = f"{stands}, its weight well inside."
     if verdict is not Verdict.GO:
-        why = (
-            f"With side {lying.face} up it stands on {lying.rest[1] - lying.rest[0]:.1f} mm and its weight lies outside or "
-            "at the edge: it tips until clamped; support it at the side while clamping."
-        )
+        why = f"{stands}, its weight at the edge or outside. It tips until it is clamped: prop it up at the side while clamping."
     return Finding(
         "standing in the slots", verdict, inside, "mm", TIP_ROOM, inside - TIP_ROOM, why=why, where=lying.face
     )
@@ -139,14 +137,16 @@ def _clear_of_cuts(bench: Bench, a: Arrangement) -> Finding:
     gap = min(gaps)
     if math.isinf(gap):
         return Finding("straps clear of the cuts", Verdict.GO, why="No cut comes near the straps.")
+    good = gap >= bench.keep
     return Finding(
         "straps clear of the cuts",
-        Verdict.GO if gap >= bench.keep else Verdict.NO_GO,
+        Verdict.GO if good else Verdict.NO_GO,
         gap,
         "mm",
         bench.keep,
         gap - bench.keep,
-        why="From the nearest pocket, hole or notch of any side; the largest cutter's radius and 1 mm are needed.",
+        why="From the nearest pocket, hole or notch of any side. Needed: the largest cutter's radius and 1 mm."
+        + ("" if good else " Leave more plain metal at the ends, or use a smaller cutter."),
     )
 
 
@@ -164,22 +164,24 @@ def _slip(bench: Bench, a: Arrangement) -> tuple[Finding, ...]:
     verdict = Verdict.GO if least >= SAFE_WANTED else Verdict.CAUTION if least >= SAFE else Verdict.NO_GO
     why = (
         f"{count} clamps against {thrust:g} N of cutting force and {lift:.0f} N of lift, friction {p.friction:g} on the pads alone, "
-        f"screws a quarter slack; up to {most:.0f} with friction {max(p.friction, FRICTION_HIGH):g}. {needed} such clamps, "
+        f"screws a quarter slack. Up to {most:.0f} with friction {max(p.friction, FRICTION_HIGH):g}. {needed} such clamps, "
         f"or {enough:.0f} N a clamp, would do."
     )
     if verdict is not Verdict.GO:
         why += " Raise clamp_force, or line the slots with something that grips and state its friction."
     held = count * (1 - SCATTER) * p.clamp_force / max(lift, 1e-9)
+    tight = held >= SAFE_WANTED
     return (
         Finding("holding against sliding", verdict, least, "", SAFE, least - SAFE, why=why),
         Finding(
             "holding down against lift",
-            Verdict.GO if held >= SAFE_WANTED else Verdict.NO_GO,
+            Verdict.GO if tight else Verdict.NO_GO,
             held,
             "",
             SAFE,
             held - SAFE,
-            why=f"Clamps over the {lift:.0f} N with which an up-cut cutter lifts.",
+            why=f"All clamps together against the {lift:.0f} N with which an up-cut cutter lifts."
+            + ("" if tight else " Raise clamp_force."),
         ),
     )
 
@@ -192,13 +194,13 @@ def _screws(bench: Bench, a: Arrangement) -> Finding:
     verdict = Verdict.GO if 3 * force <= limit else Verdict.CAUTION if force <= limit else Verdict.NO_GO
     why = f"The screw pulls {force:.0f} N for {p.clamp_force:g} N on the member (lever {min(levers):.2f})."
     if verdict is not Verdict.GO:
-        why += (
-            f" A nut or insert in a wood panel pulls out at about {limit:.0f} N and wants a third of it: put the nut or a plate under the pad, "
-            f"or lower clamp_force to {limit / 3 * min(levers):.0f} N if that still holds."
-        )
-    if verdict is Verdict.NO_GO:
-        verdict = Verdict.CAUTION
-        why += " As it is, a plate under the pad is a must."
+        why += f" A nut or insert in a wood panel pulls out at about {limit:.0f} N; load it with a third of that at most. "
+        lower = f"lower clamp_force to {limit / 3 * min(levers):.0f} N if that still holds."
+        if verdict is Verdict.CAUTION:
+            why += f"Put the nut or a plate under the pad, or {lower}"
+        else:
+            verdict = Verdict.CAUTION
+            why += f"As it is, a plate under the pad is a must; or {lower}"
     return Finding("clamp screws in the pads", verdict, force, "N", limit / 3, limit / 3 - force, why=why)
 
 
@@ -218,8 +220,8 @@ def _bending(bench: Bench, a: Arrangement) -> tuple[Finding, ...]:
             BEND_LIMIT,
             BEND_LIMIT - most,
             spread=most - least,
-            why=f"{thrust:g} N in the middle of the {span:.0f} mm between pads, all pockets cut and no ribs counted, ends hinged; {least:.4f} mm "
-            "with ends held." + ("" if verdict is Verdict.GO else " Add pads."),
+            why=f"{thrust:g} N in the middle of the {span:.0f} mm between pads, all pockets cut and no ribs counted, ends hinged. "
+            f"With ends held: {least:.2g} mm." + ("" if verdict is Verdict.GO else " Add pads."),
         )
     ]
     out.append(_overhang(bench, a, thrust, stiffness))
@@ -239,7 +241,7 @@ def _overhang(bench: Bench, a: Arrangement, thrust: float, stiffness: float) -> 
         BEND_LIMIT,
         BEND_LIMIT - sag,
         why=f"Cuts reach {arm:.0f} mm beyond the outer pads."
-        + ("" if sag <= BEND_LIMIT else " Put a loose packing under the end, as high as the slots' floor."),
+        + ("" if sag <= BEND_LIMIT else " Put loose packing under the end, as high as the slots' floor."),
     )
 
 
@@ -261,7 +263,7 @@ def _bow(bench: Bench, a: Arrangement, span: float, stiffness: float) -> Finding
         BEND_LIMIT - bow,
         why="The straps press over the pads, so they do not bend the member."
         if arm <= 0
-        else f"The straps press {arm:.0f} mm beyond the pads and lift the middle: put a packing as high as the slots' floor under each strap.",
+        else f"The straps press {arm:.0f} mm beyond the pads and lift the middle. Put packing as high as the slots' floor under each strap.",
     )
 
 
@@ -278,8 +280,8 @@ def _squeeze(bench: Bench, a: Arrangement) -> Finding:
     why = "The toes press over metal or close to a web, where the wall hardly yields."
     if not good:
         why = (
-            f"The wall, {worst.span:.0f} mm wide between webs, goes down under the toe and floors cut near it come out too thick. Lay a block over "
-            "both webs under the strap, or put a snug plug inside the member there."
+            f"The wall, {worst.span:.0f} mm wide between webs, goes down under the toe, and skins cut near it come out too thick. "
+            "Lay a block over both webs under the strap, or put a snug plug inside the member there."
         )
     return Finding(
         "wall under the straps",

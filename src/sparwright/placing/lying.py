@@ -148,6 +148,6 @@ def side_order(member: Member, lyings: Sequence[Lying]) -> tuple[tuple[str, ...]
             f"({', '.join(f'{w:.2f}' for w in widths)} mm)."
         )
     return order, (
-        f"Side {order[0]} goes first: all sides share one slot, and this one loses the most metal, so that the heavy "
-        "cutting is done while the other wall is whole."
+        f"Side {order[0]} goes first: it loses the most metal, so the heavy cutting is done while the other wall is "
+        "whole. All sides share one slot."
     )

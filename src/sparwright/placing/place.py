@@ -86,9 +86,7 @@ def _as_fit(bench: Bench, fitted: Fitted) -> tuple[Fit, tuple[Finding, ...]]:
         return Fit(fits, pose, best.margin, most.limited_by, fitted.found.angles, whole, taken), ()
     plan, how = stations_for(bench)
     if plan is None:
-        found = Finding(
-            "stations", Verdict.NO_GO, why=f"Feeding the member through does not do either: {how}."
-        )
+        found = Finding("stations", Verdict.NO_GO, why=f"Feeding the member through does not help: {how}.")
         return Fit(False, None, best.margin, most.limited_by, (), (), taken), (found,)
     count = len(plan.ranges)
     seams = ", ".join(f"{high:.0f}" for _, high in plan.ranges[:-1])
@@ -97,7 +95,7 @@ def _as_fit(bench: Bench, fitted: Fitted) -> tuple[Fit, tuple[Finding, ...]]:
         Verdict.NO_GO,
         float(count),
         "",
-        why=f"It would take {count} stations, {how}, with seams at x {seams} mm; programs for stations are not planned yet. "
+        why=f"It would take {count} stations, {how}, with seams at x = {seams} mm. Programs for stations are not written yet. "
         "Shorten what is cut so that one pose does, or use a larger machine.",
     )
     return Fit(False, None, best.margin, most.limited_by, (), plan.ranges, taken), (found,)
@@ -144,8 +142,8 @@ def place(member: Member, job: Job) -> Placement:
             Finding(
                 "pads in the reach",
                 Verdict.NO_GO,
-                why="The features fit, but no pair of locating slots does: make the pads shorter (pad_length) or the cuts at the member's "
-                "edges narrower, or use a larger machine.",
+                why="The features fit, but no pair of locating slots does. Make the pads shorter (pad_length), keep cuts further from the "
+                "member's edges, or use a larger machine.",
             )
         )
         return Placement(fit, (), tuple(findings), ())

@@ -24,7 +24,7 @@ def fits(placement: Placement) -> Answer:
         headline = f"{lies}, limited by {taken.limited_by}."
     else:
         headline = (
-            f"It does not fit: {-taken.margin:.1f} mm of reach are missing; limited by {taken.limited_by}."
+            f"It does not fit: {-taken.margin:.1f} mm of reach are missing, limited by {taken.limited_by}."
         )
     return answer(2, headline, placement.fit_findings)
 
@@ -40,7 +40,7 @@ def stays(placement: Placement) -> Answer:
     headline = f"{len(setup.pads)} pads cut in place and {len(setup.clamps)} clamps a side hold it"
     headline += {
         Verdict.GO: ".",
-        Verdict.CAUTION: ", with points to mind.",
+        Verdict.CAUTION: "; mind the cautions.",
         Verdict.NO_GO: ", but not safely: see what to change.",
     }[verdict]
     return answer(3, headline, placement.hold_findings)
@@ -57,10 +57,14 @@ def can_cut(
     findings = [f for s in (*pads, *sides) for f in s.findings]
     minutes = sum(p.minutes for p in programs)
     cutters = sorted({n for p in programs for n in p.cutters})
-    headline = f"{minutes / 60:.1f} hours of cutting in {len(programs)} programs with {len(cutters)} cutters."
+    headline = f"{minutes / 60:.1f} hours of cutting in {_count(len(programs), 'program')} with {_count(len(cutters), 'cutter')}."
     if any(f.verdict is Verdict.NO_GO for f in findings):
-        headline = "Not all of it with these cutters: " + headline
+        headline = "Not all of it can be cut; the rest: " + headline
     return answer(4, headline, findings)
+
+
+def _count(number: int, thing: str) -> str:
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
 def cuts_this_part(proofs: Sequence[Proof], programs: Sequence[Program]) -> Answer:
@@ -81,9 +85,9 @@ def cuts_this_part(proofs: Sequence[Proof], programs: Sequence[Program]) -> Answ
     skins = [s for proof in proofs for s in proof.skins]
     if verdict is Verdict.NO_GO:
         bad = sum(f.verdict is Verdict.NO_GO for f in findings)
-        headline = f"No: {bad} findings forbid the first cut."
+        headline = f"{_count(bad, 'finding')} {'forbids' if bad == 1 else 'forbid'} the first cut."
     else:
-        headline = f"{len(programs)} programs were read back and cut in simulation; they cut this part"
+        headline = f"{_count(len(programs), 'program')}, read back and cut in simulation, {'cuts' if len(programs) == 1 else 'cut'} this part"
         headline += (
             f", skins {min(s.least for s in skins):.3f} to {max(s.greatest for s in skins):.3f} mm."
             if skins
@@ -94,4 +98,4 @@ def cuts_this_part(proofs: Sequence[Proof], programs: Sequence[Program]) -> Answ
 
 def came_out_right(expected: Sequence[Finding]) -> Answer:
     """Question 6: nothing is measured when a job is planned."""
-    return answer(6, "Not measured yet; what to expect on the scale and in the tap tone is below.", expected)
+    return answer(6, "Not measured yet. Below: what to expect on the scale and in the tap tone.", expected)

@@ -270,8 +270,9 @@ def print_proof(proof: Proof) -> None:
         f"{proof.title.capitalize()}: {proof.verdict.value}", style=STYLE[proof.verdict], markup=False
     )
     for f in sorted(proof.findings, key=lambda f: -f.verdict.rank):
-        place = f" ({f.program} line {f.line})" if f.line else ""
-        console.print(f"  {SIGN[f.verdict]}  {f.check} {f.feature}: {f.message}{place}", markup=False)
+        console.print(
+            f"  {SIGN[f.verdict]}  {f.check}{' ' * bool(f.feature)}{f.feature}: {f.message}", markup=False
+        )
     for name, digest in proof.digests.items():
         console.print(f"  {name}  sha256 {digest}", markup=False)
 

@@ -225,7 +225,7 @@ def _finding(case: Case, cut: Cutaway, this: Least, wanted: float, slack: float)
     return ProofFinding(
         "between sides",
         Verdict.NO_GO,
-        f"{named(program, line)} {text}; the design leaves {max(wanted, 0.0):.3f} mm; raise this cut",
+        f"{named(program, line)} {text}. The design leaves {max(wanted, 0.0):.3f} mm. Raise this cut",
         feature=this.here.id,
         program=program,
         line=line,

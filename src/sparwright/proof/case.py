@@ -157,7 +157,7 @@ def blame_moves(
                 check,
                 verdict,
                 f"{named(name, line)}: {message(k)}"
-                + (f" ({more} more line{'s' * (more > 1)} like it)" if more else ""),
+                + (f". {more} more line{'s' * (more > 1)} like it" if more else ""),
                 feature=case.feature_near(place[0], place[1]),
                 program=name,
                 line=line,

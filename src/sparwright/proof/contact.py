@@ -37,19 +37,19 @@ def check_touch(case: Case, cut: Cutaway) -> list[ProofFinding]:
         (
             "rapid",
             RAPID_TOUCH,
-            "runs at rapid through {:.2f} mm of metal; raise the cutter first or feed here",
+            "runs at rapid through {:.2f} mm of metal. Raise the cutter first, or feed here",
         ),
         (
             "plunge",
             PLUNGE,
-            "plunges {:.2f} mm straight into metal with T{}, which does not cut to its centre; ramp in",
+            "plunges {:.2f} mm straight into metal with T{}, which does not cut to its centre. Ramp in",
         ),
         (
             "shank",
             SHANK,
-            "rubs the shank of T{1} on metal standing {0:.2f} mm above its flutes; use a longer flute",
+            "rubs the shank of T{1} on metal {0:.2f} mm above its flutes. Use a cutter with longer flutes",
         ),
-        ("holder", HOLDER, "runs the holder of T{1} {0:.2f} mm into metal; set the cutter out further"),
+        ("holder", HOLDER, "runs the holder of T{1} {0:.2f} mm into metal. Set the cutter out further"),
     )
     for check, column, saying in sayings:
         depth, who = worst_per_move(case, cut.seen[:, column])
@@ -96,8 +96,8 @@ def _steep(case: Case, cut: Cutaway, plunges: np.ndarray) -> list[ProofFinding]:
         np.flatnonzero(bad),
         Verdict.NO_GO,
         lambda k: (
-            f"falls into metal at {angle[k]:.0f} degrees with T{moves.tool[k]}, which does not cut to its centre; ramp in at "
-            "2 to 5"
+            f"falls into metal at {angle[k]:.0f} degrees with T{moves.tool[k]}, which does not cut to its centre. Ramp in at "
+            "2 to 5 degrees"
         ),
         value=angle,
         limit=STEEP,
@@ -153,7 +153,7 @@ def check_chip(case: Case, cut: Cutaway) -> list[ProofFinding]:
     def message(k: int) -> str:
         return (
             f"cuts a chip of {share[k] * chips[k]:.3f} mm, {share[k]:.1f} times what T{case.moves.tool[k]} takes "
-            f"({chips[k]:g} mm); lower the feed of {case.moves.feed[k]:.0f} mm/min to "
+            f"({chips[k]:g} mm). Lower the feed of {case.moves.feed[k]:.0f} mm/min to "
             f"{case.moves.feed[k] / share[k]:.0f}"
         )
 
@@ -193,8 +193,8 @@ def check_depth(case: Case, cut: Cutaway) -> list[ProofFinding]:
         bad,
         Verdict.NO_GO,
         lambda k: (
-            f"meets metal {depth[k]:.2f} mm deep with T{case.moves.tool[k]}, whose flutes are {flute[k]:g} mm long; "
-            "take it in more passes or use a longer cutter"
+            f"meets metal {depth[k]:.2f} mm deep with T{case.moves.tool[k]}, whose flutes are {flute[k]:g} mm long. "
+            "Take it in more passes, or use longer flutes"
         ),
         value=depth,
         limit=float(flute[bad[0]]) if len(bad) else None,

@@ -113,7 +113,7 @@ def _spindle_text(case: Case) -> str:
 def _tools_called(case: Case) -> ProofFinding:
     called = ", ".join(f"T{t}" if t else "none named" for t in np.unique(case.moves.tool[~case.moves.rapid]))
     return passed(
-        "cutter", f"cutters called: {called or 'none'}; no table of cutters is given to look them up in"
+        "cutter", f"cutters called: {called or 'none'}. No table of cutters is given to look them up in"
     )
 
 
@@ -176,8 +176,8 @@ def _span(case: Case) -> list[ProofFinding]:
             bad,
             Verdict.NO_GO,
             lambda k: (
-                f"goes {span[k, axis[k]]:.1f} mm from the programs' lowest {'XY'[axis[k]]}; the travel is "
-                f"{reach[axis[k]]:g}"
+                f"goes {span[k, axis[k]]:.1f} mm from the programs' lowest {'XY'[axis[k]]}. The travel is "
+                f"{reach[axis[k]]:g} mm: shorten the move, or cut in stations"
             ),
             value=most,
             limit=0.0,
@@ -185,7 +185,7 @@ def _span(case: Case) -> list[ProofFinding]:
         )
     size = span.max(axis=0)
     text = (
-        f"the programs span {size[0]:.1f} x {size[1]:.1f} mm of a travel of {reach[0]:g} x {reach[1]:g}; where they "
+        f"the programs span {size[0]:.1f} x {size[1]:.1f} mm of a travel of {reach[0]:g} x {reach[1]:g}. Where they "
         "lie in it is not known"
     )
     return [passed("reach", text, float((reach[:2] - size[:2]).min()), 0.0, "mm")]
@@ -222,7 +222,7 @@ def _unknown(known: Known) -> list[ProofFinding]:
         missing.append("the stock's height (cuts into the bed)")
     if not missing:
         return []
-    text = "not known, and so not judged: " + "; ".join(missing) + "; state them in a case file"
+    text = "not known, so not judged: " + "; ".join(missing) + ". State them in a case file"
     return [ProofFinding("not judged", Verdict.CAUTION, text)]
 
 
@@ -238,7 +238,7 @@ def _met(case: Case, known: Known, cut: Cutaway) -> list[ProofFinding]:
             ProofFinding(
                 "not cut",
                 Verdict.NO_GO,
-                "the programs never touch the stock; check its at, angle and top, and the programs' zero",
+                "the programs never touch the stock. Check its at, angle and top, and the programs' zero",
             )
         )
     findings += check_loose(case, cut)
@@ -259,7 +259,7 @@ def _volume(case: Case, known: Known, removed: float) -> ProofFinding:
         return replace(passed("metal removed", text, removed, whole, "mm3"), margin=whole - removed)
     part = known.mesh.volume
     margin = whole - removed - (1 - VOLUME_SHARE) * part
-    text += f"; the part has {part:.0f} mm³"
+    text += f". The part has {part:.0f} mm³"
     verdict = Verdict.GO if margin >= 0 else Verdict.CAUTION
     return ProofFinding(
         "metal removed", verdict, text, value=whole - removed, limit=part, unit="mm3", margin=margin
@@ -271,7 +271,7 @@ def _borne(case: Case, known: Known, loads: Loads) -> list[ProofFinding]:
     findings = check_loads(case, loads, known.bed is not None)
     if known.material is not None:
         return findings
-    assumed = f"; no material is stated, so forces are taken for {case.job.material.name}"
+    assumed = f" No material is stated, so forces are taken for {case.job.material.name}."
     return [replace(f, message=f.message + assumed) if f.check == "force" else f for f in findings]
 
 
@@ -283,7 +283,7 @@ def _unit_doubt(known: Known) -> list[ProofFinding]:
     if not unit:
         return []
     text = (
-        f"the part is only {size_text(known.mesh.size)}; in units of {unit} it would fill the stock; if it was drawn so "
+        f"the part is only {size_text(known.mesh.size)}. In units of {unit} it would fill the stock. If it was drawn so "
         f'write units = "{unit}" in [part]'
     )
     return [ProofFinding("part size", Verdict.CAUTION, text)]
@@ -300,7 +300,9 @@ def _below(case: Case, deep: float, known: Known) -> list[ProofFinding]:
         "underside",
         bad,
         Verdict.CAUTION,
-        lambda k: f"cuts {-deep - low[k]:.2f} mm past the stock's underside; what lies below it is not known",
+        lambda k: (
+            f"cuts {-deep - low[k]:.2f} mm past the stock's underside. What lies below is not known: state the stock's height over the bed, or cut less deep"
+        ),
         value=-deep - low,
         limit=0.0,
         unit="mm",

@@ -191,12 +191,12 @@ def _wall_finding(
     where = f"at x {x:.2f}, s {s:.2f}, {-n:.2f} mm under the top"
     if check == "cut too deep":
         text = (
-            f"{named(program, line)} cuts {amount:.3f} mm into a wall of the part {where}; move this path off"
+            f"{named(program, line)} cuts {amount:.3f} mm into a wall of the part {where}. Move this path off"
         )
     else:
         least = "at least " if amount >= 0.9 * cut.reach else ""
-        near = f"the nearest cut is {named(program, line)}" if program else "nothing is cut there"
-        text = f"{least}{amount:.3f} mm of metal is left on a wall of the part {where}; {near}"
+        near = f"The nearest cut is {named(program, line)}" if program else "Nothing is cut there"
+        text = f"{least}{amount:.3f} mm of metal is left on a wall of the part {where}. {near}"
     return ProofFinding(check, Verdict.NO_GO, text, "", program, line, (x, s, n), float(amount), limit, "mm")
 
 

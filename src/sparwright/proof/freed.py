@@ -166,7 +166,7 @@ def _finding(case: Case, ground: _Ground, here: np.ndarray) -> list[ProofFinding
         ProofFinding(
             "loose piece",
             Verdict.NO_GO,
-            f"{named(program, line)} cuts free a piece of {size}{near} that later cuts go through; clear it from its "
+            f"{named(program, line)} cuts free a piece of {size}{near} that later cuts go through. Clear it from its "
             "middle outward, or leave tabs",
             feature=feature,
             program=program,

@@ -212,7 +212,7 @@ KINDS = (
     ),
     Kind(
         "edge break", "off its width by more than 0.1 mm", "common practice", "A sharp edge cuts hands and starts cracks; too wide a one eats the wall.",
-        "Set the V cutter higher or lower by as much.", "wanted",
+        "Set the vee cutter higher or lower by as much.", "wanted",
     ),
     Kind(
         "not cut", "a feature is never cut", "the member", "The part is not finished when the programs are.",

@@ -77,7 +77,7 @@ def _force(case: Case, loads: Loads) -> list[ProofFinding]:
             np.flatnonzero((share > limit) & (cutter == t)),
             verdict,
             lambda k: (
-                f"loads T{case.moves.tool[k]} with {force[k]:.0f} N; it snaps at about {takes[k]:.0f} N; lower feed or "
+                f"loads T{case.moves.tool[k]} with {force[k]:.0f} N. It snaps at about {takes[k]:.0f} N. Lower feed or "
                 "depth, or set the cutter out less"
             ),
             value=force,
@@ -104,8 +104,8 @@ def _power(case: Case, loads: Loads) -> list[ProofFinding]:
                 bad,
                 verdict,
                 lambda k: (
-                    f"asks for {loads.power[k]:.0f} W at the cutter; the spindle gives {there[k]:.0f} W at "
-                    f"{case.moves.rpm[k]:.0f} rpm; lower feed or depth"
+                    f"asks for {loads.power[k]:.0f} W at the cutter. The spindle gives {there[k]:.0f} W at "
+                    f"{case.moves.rpm[k]:.0f} rpm. Lower feed or depth"
                 ),
                 value=loads.power,
                 limit=limit * there,
@@ -118,7 +118,7 @@ def _power(case: Case, loads: Loads) -> list[ProofFinding]:
 
 def _power_told(loads: Loads) -> list[ProofFinding]:
     most = float(loads.power.max(initial=0.0))
-    text = f"the greatest power at the cutter is {most:.0f} W; the spindle's is not known, and so not judged"
+    text = f"the greatest power at the cutter is {most:.0f} W. The spindle's is not known, and so not judged"
     return [passed("power", text, most, None, "W")]
 
 
@@ -133,7 +133,7 @@ def _bend(case: Case, loads: Loads) -> list[ProofFinding]:
         np.flatnonzero(loads.deflection > BEND),
         Verdict.CAUTION,
         lambda k: (
-            f"bends T{case.moves.tool[k]} by {loads.deflection[k]:.3f} mm; lower feed or depth, or set the cutter out less"
+            f"bends T{case.moves.tool[k]} by {loads.deflection[k]:.3f} mm. Lower feed or depth, or set the cutter out less"
         ),
         value=loads.deflection,
         limit=BEND,

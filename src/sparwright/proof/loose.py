@@ -63,7 +63,7 @@ def _piece(
         ProofFinding(
             "loose piece",
             Verdict.NO_GO,
-            f"{named(program, line)} cuts free a piece of {size}{near} that hangs on nothing; leave tabs, or clear it "
+            f"{named(program, line)} cuts free a piece of {size}{near} that hangs on nothing. Leave tabs, or clear it "
             "away in full",
             feature=feature,
             program=program,

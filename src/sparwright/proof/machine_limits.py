@@ -22,14 +22,14 @@ def check_spindle(case: Case) -> list[ProofFinding]:
         "spindle",
         np.flatnonzero(feed & (moves.spindle == 0)),
         Verdict.NO_GO,
-        lambda k: "feeds with the spindle standing still; start it (M3 and S) before this line",
+        lambda k: "feeds with the spindle standing still. Start it (M3 and S) before this line",
     )
     findings += blame_moves(
         case,
         "spindle",
         np.flatnonzero(feed & (moves.spindle < 0)),
         Verdict.NO_GO,
-        lambda k: "feeds with the spindle turning backward (M4); these cutters cut clockwise, M3",
+        lambda k: "feeds with the spindle turning backward (M4). Write M3: these cutters cut clockwise",
     )
     turning = feed & (moves.spindle > 0)
     for off, limit in (
@@ -42,7 +42,7 @@ def check_spindle(case: Case) -> list[ProofFinding]:
             np.flatnonzero(turning & off),
             Verdict.NO_GO,
             lambda k: (
-                f"asks for {moves.rpm[k]:.0f} rpm; this spindle runs from {spindle.slowest:.0f} to {spindle.fastest:.0f}"
+                f"asks for {moves.rpm[k]:.0f} rpm. Write an S word from {spindle.slowest:.0f} to {spindle.fastest:.0f}, what this spindle turns"
             ),
             value=moves.rpm,
             limit=limit,
@@ -86,7 +86,7 @@ def check_feeds(case: Case) -> list[ProofFinding]:
         "feed",
         np.flatnonzero(~moves.rapid & ~(moves.feed > 0)),
         Verdict.NO_GO,
-        lambda k: "cuts with no feed set; write an F word before it",
+        lambda k: "cuts with no feed set. Write an F word before it",
     )
     axis, most = _greatest_feeds(moves, limits)
     feed = most * limits[axis]
@@ -97,7 +97,7 @@ def check_feeds(case: Case) -> list[ProofFinding]:
         bad,
         Verdict.NO_GO,
         lambda k: (
-            f"asks {'XYZ'[axis[k]]} for {feed[k]:.0f} mm/min; this axis feeds at {limits[axis[k]]:.0f} at most"
+            f"asks {'XYZ'[axis[k]]} for {feed[k]:.0f} mm/min. Lower the feed: this axis does {limits[axis[k]]:.0f} at most"
         ),
         value=feed,
         limit=float(limits[axis[bad[0]]]) if len(bad) else None,
@@ -139,7 +139,7 @@ def check_reach(case: Case) -> list[ProofFinding]:
 
     def message(k: int) -> str:
         side = "over the upper end" if upper[k] else "past the lower end"
-        return f"goes {most[k]:.2f} mm {side} of the travel in {'XYZ'[axis[k]]}; move the work or shorten the move"
+        return f"goes {most[k]:.2f} mm {side} of the travel in {'XYZ'[axis[k]]}. Move the work, or shorten the move"
 
     bad = np.flatnonzero(most > HAIR)
     if len(bad):

@@ -48,8 +48,8 @@ def check_machine_places(case: Case, lines_of: dict[str, tuple[list[int], list[i
         np.flatnonzero(last & (low < free - 1e-3)),
         Verdict.NO_GO,
         lambda k: (
-            f"goes straight from Z{low[k]:.2f} to a place only the machine knows (G28 or G30), past clamps and metal; "
-            f"raise Z to {free:.1f} first"
+            f"goes straight from Z{low[k]:.2f} to a place only the machine knows (G28 or G30), past clamps and metal. "
+            f"Raise Z to {free:.1f} first"
         ),
         value=low,
         limit=free,
@@ -62,7 +62,7 @@ def check_machine_places(case: Case, lines_of: dict[str, tuple[list[int], list[i
         np.flatnonzero(last & (low >= free - 1e-3)),
         Verdict.CAUTION,
         lambda k: (
-            f"goes from Z{low[k]:.2f}, over everything, to a place only the machine knows (G28 or G30); see that the "
+            f"goes from Z{low[k]:.2f}, over everything, to a place only the machine knows (G28 or G30). See that the "
             "place stored lies no lower"
         ),
         value=low,
@@ -77,7 +77,7 @@ def check_machine_places(case: Case, lines_of: dict[str, tuple[list[int], list[i
         Verdict.CAUTION,
         lambda k: (
             "goes to a place counted from the machine's own zero (G53), taken here as right up over the left front corner "
-            f"of the reach with the longest cutter: Z{moves.end[k, 2]:.2f} over the face; see that it is so"
+            f"of the reach with the longest cutter: Z{moves.end[k, 2]:.2f} over the face. See that it is so, or do without G53"
         ),
     )
     return findings or [passed("machine place", "every place is counted from the work's zero")]

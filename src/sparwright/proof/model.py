@@ -13,7 +13,8 @@ class ProofFinding:
     """One thing the proof found. at: (x, s, n) on the face, mm, or None. line: of the program, 0 where none is to blame.
 
     margin: how far the value is from its limit, negative past it. spread: half-width that touching off, tramming and
-    the axis' errors put on the value at the machine (k = 2), which no program shows.
+    the axis' errors put on the value at the machine (k = 2), which no program shows. message: put as whole sentences,
+    a capital first and a full stop last.
     """
 
     check: str
@@ -28,6 +29,10 @@ class ProofFinding:
     unit: str = ""
     margin: float | None = None
     spread: float | None = None
+
+    def __post_init__(self) -> None:
+        text = self.message[:1].upper() + self.message[1:]
+        object.__setattr__(self, "message", text if text.endswith(".") or not text else text + ".")
 
     def as_dict(self) -> dict[str, Any]:
         """The finding with the stable keys of the command line's JSON."""

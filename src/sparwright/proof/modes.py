@@ -35,7 +35,7 @@ def check_modes(case: Case) -> list[ProofFinding]:
                 ProofFinding(
                     "modes",
                     Verdict.CAUTION,
-                    f"{named(name, first)}: moves before {words} is stated, and so by {what}; open the program with {words}",
+                    f"{named(name, first)}: moves before {words} is stated, and so by {what}. Open the program with {words}",
                     program=name,
                     line=first,
                 )
@@ -54,7 +54,7 @@ def check_tool_lengths(case: Case) -> list[ProofFinding]:
         np.flatnonzero(feed & (length > 0) & (length != moves.tool) & (moves.tool > 0)),
         Verdict.NO_GO,
         lambda k: (
-            f"cuts with T{moves.tool[k]} on the length of another, H{length[k]}; write G43 H{moves.tool[k]}"
+            f"cuts with T{moves.tool[k]} on the length of another, H{length[k]}. Write G43 H{moves.tool[k]}"
         ),
     )
     if (length > 0).any():
@@ -64,7 +64,7 @@ def check_tool_lengths(case: Case) -> list[ProofFinding]:
             np.flatnonzero(feed & (length == 0)),
             Verdict.NO_GO,
             lambda k: (
-                f"cuts with T{moves.tool[k]} with no length in force, while other cuts have theirs; write "
+                f"cuts with T{moves.tool[k]} with no length in force, while other cuts have theirs. Write "
                 f"G43 H{moves.tool[k]}"
             ),
         )
@@ -85,7 +85,7 @@ def check_tool_changes(case: Case) -> list[ProofFinding]:
         np.flatnonzero(changed & (low < clear - HAIR)),
         Verdict.NO_GO,
         lambda k: (
-            f"follows a change to T{moves.tool[k]} made at Z{low[k]:.2f}; raise Z over {clear:g} before the change"
+            f"follows a change to T{moves.tool[k]} made at Z{low[k]:.2f}. Raise Z over {clear:g} before the change"
         ),
         value=low,
         limit=clear,

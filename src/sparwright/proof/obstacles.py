@@ -127,7 +127,7 @@ def _judge(case: Case, obstacle: Obstacle, near: list[np.ndarray]) -> list[Proof
     def hit(k: int) -> str:
         how = "at rapid" if case.moves.rapid[k] else "at feed"
         return (
-            f"the {names[part[k]]} runs {depth[k]:.2f} mm deep into {thing} {how}; lift the move over it or move the "
+            f"the {names[part[k]]} runs {depth[k]:.2f} mm deep into {thing} {how}. Lift the move over it, or move the "
             f"{obstacle.kind}"
         )
 
@@ -165,7 +165,7 @@ def _check_bed(case: Case) -> list[ProofFinding]:
         np.flatnonzero(low < -1e-3),
         Verdict.NO_GO,
         lambda k: (
-            f"goes {-low[k]:.2f} mm into the bed; nothing may be cut deeper than Z{-case.scene.height:.2f}"
+            f"goes {-low[k]:.2f} mm into the bed. Nothing may be cut deeper than Z{-case.scene.height:.2f}"
         ),
         value=-low,
         limit=0.0,

@@ -169,7 +169,7 @@ def check_second(case: Case, cut: Cutaway) -> list[ProofFinding]:
         return [
             passed(
                 "second way",
-                f"{second.moves}{share} level moves cut the same by plane geometry, cell by cell",
+                f"{second.moves}{share} level moves, cut again by plane geometry, agree cell by cell",
                 0.0,
                 0.0,
                 "cells",
@@ -184,7 +184,7 @@ def check_second(case: Case, cut: Cutaway) -> list[ProofFinding]:
             "second way",
             Verdict.NO_GO,
             f"{named(program, line)}: simulation and plane geometry disagree on {len(wrong)} cells, first at x {at[0]:.2f}, "
-            f"s {at[1]:.2f}; this is a fault of the program that proves, so do not trust this proof, and report it",
+            f"s {at[1]:.2f}. This is a fault of the program that proves. Do not trust this proof, and report it",
             program=program,
             line=line,
             at=at,

@@ -91,7 +91,7 @@ def prove_scene(
     """The proof of programs in any scene."""
     say = progress or (lambda _: None)
     if not programs:
-        nothing = ProofFinding("not cut", Verdict.NO_GO, "there is no program to prove; plan the side first")
+        nothing = ProofFinding("not cut", Verdict.NO_GO, "there is no program to prove. Plan the side first")
         return Proof(scene.side, Verdict.NO_GO, (nothing,), {})
     start = start_of(scene, job)
     far = (1e5, 1e5, 1e5)  # a zero nobody has set: shows as a shift and as a place out of reach
@@ -178,7 +178,8 @@ def _finished(case: Case, finding: ProofFinding) -> ProofFinding:
 
 def _volume(removed: float, design: float) -> ProofFinding:
     share = removed / design - 1 if design > 0 else np.inf
-    text = f"{removed:.0f} mm³ cut away; the design takes out {design:.0f} mm³"
+    text = f"{removed:.0f} mm³ cut away. The design takes out {design:.0f} mm³"
     if abs(share) <= VOLUME_SHARE:
         return passed("metal removed", text, removed, design, "mm3")
+    text += ". Look at the map of what is left"
     return ProofFinding("metal removed", Verdict.CAUTION, text, value=removed, limit=design, unit="mm3")

@@ -42,8 +42,8 @@ def check_shape(case: Case, cut: Cutaway, part: np.ndarray, left: float | None) 
         findings.append(passed("cut too deep", text, 0.0, cutting.floor_tolerance, "mm"))
     if not any(f.check == "metal left" for f in findings):
         text = (
-            f"the part's surface is reached everywhere; {flanks.looks} looks at its walls, the furthest "
-            f"{flanks.worst:.4f} mm off; on upright walls no more than {flanks.onto:.3f} mm between looks too"
+            f"the part's surface is reached everywhere. Of {flanks.looks} looks at its walls the worst is "
+            f"{flanks.worst:.4f} mm off; between looks, upright walls are off by {flanks.onto:.3f} mm at most"
         )
         into = any(
             f.check == "cut too deep" and f.verdict is Verdict.NO_GO for f in findings
@@ -163,13 +163,13 @@ def _finding(
     x, s = grid.x0 + (cell[1] + 0.5) * grid.cell, grid.s0 + (cell[0] + 0.5) * grid.cell
     where = f"at x {x:.2f}, s {s:.2f}, over {size[0]:.1f} x {size[1]:.1f} mm"
     if check == "cut too deep":
-        text = f"{named(program, line)} cuts {amount:.3f} mm deeper than the part {where}; raise or move this cut"
+        text = f"{named(program, line)} cuts {amount:.3f} mm deeper than the part {where}. Raise or move this cut"
     elif program:
         text = (
-            f"{amount:.3f} mm of metal is left on the part {where}; the nearest cut is {named(program, line)}"
+            f"{amount:.3f} mm of metal is left on the part {where}. The nearest cut is {named(program, line)}"
         )
     else:
-        text = f"{amount:.3f} mm of metal is left on the part {where}; nothing is cut there"
+        text = f"{amount:.3f} mm of metal is left on the part {where}. Nothing is cut there"
     more = f" (one of {count} such places)" if count > 1 else ""
     return ProofFinding(
         check,

@@ -50,7 +50,7 @@ def _passed_over(name: str, words: Sequence[tuple[int, str]]) -> list[ProofFindi
         ProofFinding(
             "passed over",
             Verdict.CAUTION,
-            f"{named(name, found[0])}: {word} is passed over as controller.passes_over says, {_times(len(found))} in all; what it does "
+            f"{named(name, found[0])}: {word} is passed over as controller.passes_over says, {_times(len(found))} in all. What it does "
             "at the machine is not known here",
             program=name,
             line=found[0],
@@ -77,8 +77,8 @@ def check_reading(case: Case) -> list[ProofFinding]:
         shifted,
         Verdict.NO_GO,
         lambda k: (
-            f"moves from a zero shifted by {np.abs(case.moves.work[k]).max():.3f} mm; the setup sheet sets one "
-            "zero, G54; take the shift (G55 to G59, G10 or G92) out"
+            f"moves from a zero shifted by {np.abs(case.moves.work[k]).max():.3f} mm. The setup sheet sets one "
+            "zero, G54. Take the shift (G55 to G59, G10 or G92) out"
         ),
     )
     told = {f.program for f in findings if f.check == "work zero"}
@@ -86,8 +86,8 @@ def check_reading(case: Case) -> list[ProofFinding]:
         ProofFinding(
             "work zero",
             Verdict.NO_GO,
-            f"{named(name, line)}: sets the zero by where the spindle stands (G92), which no program shows; the setup sheet "
-            "sets one zero, G54; take G92 out",
+            f"{named(name, line)}: sets the zero by where the spindle stands (G92), which no program shows. The setup sheet "
+            "sets one zero, G54. Take G92 out",
             program=name,
             line=line,
         )
@@ -121,7 +121,7 @@ def check_units(case: Case) -> list[ProofFinding]:
                 ProofFinding(
                     "units",
                     Verdict.NO_GO,
-                    f"{named(name, first)}: moves before millimetres or inches are stated; open the program with G21",
+                    f"{named(name, first)}: moves before millimetres or inches are stated. Open the program with G21",
                     program=name,
                     line=first,
                 )
@@ -147,7 +147,7 @@ def _far_inches(case: Case, p: int, line: int) -> list[ProofFinding]:
             "units",
             Verdict.NO_GO,
             f"{named(name, line)}: takes figures as inches (G20), and so leaves the reach "
-            f"(X {low[0]:.0f} to {high[0]:.0f}, Y {low[1]:.0f} to {high[1]:.0f} mm); if they are "
+            f"(X {low[0]:.0f} to {high[0]:.0f}, Y {low[1]:.0f} to {high[1]:.0f} mm). If they are "
             "millimetres write G21",
             program=name,
             line=line,
@@ -166,7 +166,7 @@ def check_cutters(case: Case) -> list[ProofFinding]:
 
     def message(k: int) -> str:
         if moves.tool[k] == 0:
-            return f"cuts with no cutter named; write a T word before it (listed: {listed})"
+            return f"cuts with no cutter named. Write a T word before it (listed: {listed})"
         return f"cuts with T{moves.tool[k]}, which the job does not list (listed: {listed})"
 
     return blame_moves(case, "cutter", bad, Verdict.NO_GO, message) or [
@@ -188,7 +188,7 @@ def check_start_and_end(case: Case) -> list[ProofFinding]:
                 ProofFinding(
                     "program end",
                     Verdict.NO_GO,
-                    f"{name} ends without M2 or M30, so nothing stops the spindle; add M5 and M30",
+                    f"program {name} ends without M2 or M30, so nothing stops the spindle. Add M5 and M30",
                     program=name,
                     line=last,
                 )
@@ -199,8 +199,8 @@ def check_start_and_end(case: Case) -> list[ProofFinding]:
                 ProofFinding(
                     "program end",
                     Verdict.NO_GO,
-                    f"{named(name, last)}: ends with the cutter {height:.2f} mm over the face; "
-                    f"raise it to Z{case.job.file.cutting.safe_height:g} before the end",
+                    f"{named(name, last)}: ends with the cutter {height:.2f} mm over the face. "
+                    f"Raise it to Z{case.job.file.cutting.safe_height:g} before the end",
                     program=name,
                     line=last,
                     value=height,
@@ -226,7 +226,7 @@ def _bad_start(case: Case, k: int, clear: float) -> list[ProofFinding]:
         ProofFinding(
             "program start",
             Verdict.NO_GO,
-            f"{named(name, line)}: {what}; nobody knows how high the spindle stands, so begin with a rapid to "
+            f"{named(name, line)}: {what}. Nobody knows how high the spindle stands, so begin with a rapid to "
             f"Z{case.job.file.cutting.safe_height:g} alone",
             program=name,
             line=line,
@@ -246,7 +246,7 @@ def check_clearance(case: Case) -> list[ProofFinding]:
         bad,
         Verdict.CAUTION,
         lambda k: (
-            f"runs sideways at rapid only {low[k]:.2f} mm over the face, lower than the job's clearance of {clear:g} mm"
+            f"runs sideways at rapid only {low[k]:.2f} mm over the face. Raise it to the job's clearance of {clear:g} mm"
         ),
         value=low,
         limit=clear,

@@ -223,7 +223,7 @@ def _floor_finding(
         if target.skin > 0:
             value, limit = target.skin + off, target.skin
             text += f": skin {value:.3f} mm where {limit:.3f} is wanted"
-        text += f"; {'raise' if off < 0 else 'lower'} this pass by as much"
+        text += f". {'Raise' if off < 0 else 'Lower'} this pass by as much"
     check = "skin" if target.skin > 0 else "hole depth" if target.circle else "floor"
     return ProofFinding(
         check,
@@ -245,7 +245,7 @@ def _uncut_finding(target: Target) -> ProofFinding:
     return ProofFinding(
         "not cut",
         Verdict.NO_GO,
-        f"{target.kind} {target.id} is never cut by any program; add the missing program, or check side and zero",
+        f"{target.kind} {target.id} is never cut by any program. Add the missing program, or check side and zero",
         feature=target.id,
         at=(x, s, 0.0),
     )
@@ -280,9 +280,9 @@ def judge_floors(case: Case, cut: Cutaway, allowed: np.ndarray, held: np.ndarray
             skins.append(_skin(case, cut, allowed, floor))
     if not any(f.check in ("skin", "floor", "hole depth") for f in findings):
         tolerance = case.job.file.cutting.floor_tolerance
-        text = f"every floor lies within {max(off, 0.0):.4f} mm of its depth"
+        text = f"every floor lies within {max(off, 0.0001):.4f} mm of its depth"
         if skins:
-            text += f"; skins {min(k.least for k in skins):.3f} to {max(k.greatest for k in skins):.3f} mm"
+            text += f". Skins {min(k.least for k in skins):.3f} to {max(k.greatest for k in skins):.3f} mm"
         findings.append(passed("skin" if skins else "floor", text, max(off, 0.0), tolerance, "mm"))
     if not uncut:
         findings.append(passed("not cut", f"all {len(case.scene.targets)} features are cut"))
@@ -312,7 +312,7 @@ def check_strays(case: Case, cut: Cutaway, allowed: np.ndarray) -> list[ProofFin
             ProofFinding(
                 "gouge",
                 Verdict.NO_GO,
-                f"{named(program, line)} cuts {over[j, i]:.2f} mm of metal{near} that is to stay; correct the move"
+                f"{named(program, line)} cuts {over[j, i]:.2f} mm of metal{near} that is to stay. Correct the move"
                 + (f" (one of {count} such places)" if count > 1 else ""),
                 feature=feature,
                 program=program,

@@ -97,8 +97,8 @@ def check_swapped(
             ProofFinding(
                 "wrong side",
                 Verdict.NO_GO,
-                f"{name}, from line {line} on, cuts what belongs to {words}, not to this side ({lost} findings that follow "
-                "from it are left out); run it where it belongs",
+                f"program {name}, from line {line} on, cuts what belongs to {words}, not to this side. Run it where it belongs. "
+                f"{lost} findings that follow from it are left out",
                 program=name,
                 line=line,
                 value=float(lost),

@@ -234,7 +234,7 @@ def _finding(case: Case, hung: Hung, force: float) -> ProofFinding:
         f"{named(program, line)} leaves a piece of {hung.size[0]:.1f} by {hung.size[1]:.1f} mm, {grams:.1f} g, in "
         f"{target.kind} {target.id} on {count}, the least {width:.1f} mm wide and {thickness:.2f} mm thick"
     )
-    pull = f"; the weakest tears at {bears:.0f} N, the cutter pulls with {force:.0f} N" if force > 0 else ""
+    pull = f". The weakest tears at {bears:.0f} N, the cutter pulls with {force:.0f} N" if force > 0 else ""
     weak = bears < SURE * force if force > 0 else width < USUAL[0] or thickness < USUAL[1]
     value, limit, unit = bears, SURE * force, "N"
     if force <= 0:
@@ -244,9 +244,9 @@ def _finding(case: Case, hung: Hung, force: float) -> ProofFinding:
         least = (
             f"at least {USUAL[0]:g} mm wide and {USUAL[1]:g} mm thick" if force <= 0 else "wider or thicker"
         )
-        what = f"; make them {least}"
+        what = f". Make them {least}"
     else:
-        what = "; tape or clamp the piece before the last pass, then saw the tabs and file them flush"
+        what = ". Tape or clamp the piece before the last pass, then saw the tabs and file them flush"
     return ProofFinding(
         "tabs",
         Verdict.NO_GO if weak else Verdict.CAUTION,

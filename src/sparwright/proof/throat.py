@@ -40,8 +40,8 @@ def check_throat(case: Case) -> list[ProofFinding]:
         ProofFinding(
             "throat",
             Verdict.NO_GO,
-            f"{named(program, line)}: takes the {'left' if left < right else 'right'} upright {-room:.1f} mm into the member; "
-            "turn or shift the member, or cut it in stations",
+            f"{named(program, line)}: takes the {'left' if left < right else 'right'} upright {-room:.1f} mm into the member. "
+            "Turn or shift the member, or cut it in stations",
             program=program,
             line=line,
             at=(float(x), float(s), 0.0),

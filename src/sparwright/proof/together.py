@@ -118,7 +118,7 @@ def _check_metal(sides: Sequence[SideCut], member: Member, job: Job) -> list[Pro
     return [
         ProofFinding(
             "between sides", Verdict.CAUTION if thin else Verdict.GO,
-            text + (f"; thinner than {THIN:g} mm by design" if thin else ""),
+            text + (f". Thinner than {THIN:g} mm by design" if thin else ""),
             feature=target.id if target else "", program=program, line=line, at=at, value=bay.metal,
             limit=bay.wanted - tolerance, unit="mm", margin=bay.metal - (bay.wanted - tolerance),
         )
@@ -137,12 +137,10 @@ def _bay_finding(member: Member, one: SideCut, other: SideCut, bay: Bay, toleran
     meets = bay.metal <= 0
     where = f"at x {at[0]:.2f}, s {at[1]:.2f} of {side.side}, over {bay.count * side.grid.cell**2:.1f} mm²"
     if meets:
-        text = f"{words} breaks into {words2} {where}; the design leaves {bay.wanted:.3f} mm"
+        text = f"{words} breaks into {words2} {where}. The design leaves {bay.wanted:.3f} mm"
     else:
-        text = f"{bay.metal:.3f} mm of metal left between {words} and {words2} {where}; the design leaves {bay.wanted:.3f} mm"
-    text += (
-        f"; the first is {max(deep, 0.0):.3f} mm too deep, the second {max(deep2, 0.0):.3f}: raise the first"
-    )
+        text = f"{bay.metal:.3f} mm of metal left between {words} and {words2} {where}. The design leaves {bay.wanted:.3f} mm"
+    text += f". The first is {max(deep, 0.0):.3f} mm too deep, the second {max(deep2, 0.0):.3f} mm. Raise the first"
     return ProofFinding(
         "sides meet" if meets else "between sides",
         Verdict.NO_GO,
@@ -192,7 +190,7 @@ def _meeting_finding(member: Member, one: SideCut, other: SideCut, found: Meetin
         "sides meet",
         Verdict.NO_GO,
         f"{_cut_words(member, side, cell, at)} breaks into {_cut_words(member, second_side, cell2, at_second)} over "
-        f"{found.length:.1f} mm along the member, or comes within {one.grid.cell:g} mm of it; raise the first",
+        f"{found.length:.1f} mm along the member, or comes within {one.grid.cell:g} mm of it. Raise the first",
         feature=target.id if target else "",
         program=program,
         line=line,
@@ -254,8 +252,8 @@ def _axes(
         "holes in line",
         Verdict.NO_GO,
         f"the axes of {mine.kind} {mine.id} of {side.side} ({named(program, line)}) and {theirs.kind} {theirs.id} of "
-        f"{side2.side} ({named(program2, line2)}) are {off:.3f} mm off one another; the first is {shift:.3f} mm off its "
-        f"place and the second {shift2:.3f}; shift the path of the first back",
+        f"{side2.side} ({named(program2, line2)}) are {off:.3f} mm off one another. The first is {shift:.3f} mm off its "
+        f"place and the second {shift2:.3f}. Shift the path of the first back",
         feature=mine.id,
         program=program,
         line=line,
@@ -323,7 +321,7 @@ def _check_uncut(sides: Sequence[SideCut], member: Member) -> list[ProofFinding]
                 ProofFinding(
                     "not cut",
                     Verdict.NO_GO,
-                    f"{target.kind} {target.id} of {side.side} is cut by no program of any side; add the missing program, "
+                    f"{target.kind} {target.id} of {side.side} is cut by no program of any side. Add the missing program, "
                     "or check side and zero",
                     feature=target.id,
                     at=(float(x), float(s), 0.0),
@@ -337,7 +335,7 @@ def _check_uncut(sides: Sequence[SideCut], member: Member) -> list[ProofFinding]
             ProofFinding(
                 "not judged",
                 Verdict.CAUTION,
-                f"side {face} was given no program: its {number} features are cut by none; give its programs too",
+                f"side {face} was given no program: its {number} features are cut by none. Give its programs too",
             )
         )
     if not findings:

@@ -51,7 +51,7 @@ def _other_cutter(case: Case, sweep: int, off: float) -> str:
     t = int(case.sweeps.tool[sweep])
     for i, cutter in enumerate(case.job.cutters):
         if i != t and abs(case.tools.radius[t] - off * -1 - case.tools.radius[i]) < 0.02:
-            return f"; off by just what T{cutter.number} in place of T{case.job.cutters[t].number} would make good"
+            return f". Off by just what T{cutter.number} in place of T{case.job.cutters[t].number} would make good"
     return ""
 
 
@@ -72,7 +72,7 @@ def _wall_finding(case: Case, target: Target, probes: Probes, i: int, check: str
         check,
         Verdict.NO_GO,
         f"{named(program, line)} {what} {target.kind} {target.id} at x {x:.2f}, s {s:.2f}, Z {n:.2f}"
-        + (_other_cutter(case, sweep, off) or "; correct this path"),
+        + (_other_cutter(case, sweep, off) or ". Correct this path"),
         feature=target.id,
         program=program,
         line=line,
@@ -127,8 +127,8 @@ def _hole_faults(case: Case, target: Target, probes: Probes, closer: Probes) -> 
             ProofFinding(
                 "hole size",
                 Verdict.NO_GO,
-                f"{told} makes {target.kind} {target.id} {diameter:.3f} mm wide; {target.circle[2]:.3f} mm is wanted; "
-                "check the cutter's diameter and the path",
+                f"{told} makes {target.kind} {target.id} {diameter:.3f} mm wide, and {target.circle[2]:.3f} mm is wanted. "
+                "Check the cutter's diameter and the path",
                 feature=target.id,
                 program=worst.program,
                 line=worst.line,
@@ -144,7 +144,7 @@ def _hole_faults(case: Case, target: Target, probes: Probes, closer: Probes) -> 
                 "hole place",
                 Verdict.NO_GO,
                 f"{told} makes {target.kind} {target.id} {math.hypot(dx, ds):.3f} mm off its place "
-                f"(x {dx:+.3f}, s {ds:+.3f}); shift the path back",
+                f"(x {dx:+.3f}, s {ds:+.3f}). Shift the path back",
                 feature=target.id,
                 program=worst.program,
                 line=worst.line,
@@ -198,7 +198,8 @@ def _edge_fault(case: Case, target: Target, probes: Probes) -> list[ProofFinding
         ProofFinding(
             "edge break",
             Verdict.NO_GO,
-            f"{named(program, line)} {text} {target.kind} {target.id}; {target.edge_break:.2f} mm is wanted",
+            f"{named(program, line)} {text} {target.kind} {target.id}, and {target.edge_break:.2f} mm is wanted. "
+            f"Set the vee cutter {'lower' if width < target.edge_break else 'higher'} by the difference",
             feature=target.id,
             program=program,
             line=line,
