@@ -10,7 +10,8 @@ from pydantic import TypeAdapter
 from shapely.geometry import Point, box
 
 from sparwright.job.models import AnySection
-from sparwright.packet.section_picture import figure, section_dict, section_picture, shear_coupling
+from sparwright.packet.section_dict import section_dict
+from sparwright.packet.section_picture import figure, section_picture, shear_coupling
 from sparwright.stiffness.section import section_figures
 from sparwright.stock.section import make_section, section_from_polygon
 from sparwright.stock.walls import find_walls
@@ -106,7 +107,7 @@ def test_no_text_covers_another_and_nothing_leaves_the_sheet(name):
 def test_it_gives_size_walls_scale_and_figures():
     section, f, _, svg = made("tube")
     words = said(svg)
-    assert {"rectangular tube 50 x 100 x 4", "50", "100", "scale 1:1, in mm"} <= set(words)
+    assert {"rectangular tube 50 x 100 x 4", "50", "100", "scale 1:1, lengths in mm"} <= set(words)
     assert {"top: 4", "bottom: 4", "front: 4", "back: 4", "1", "2", "C, S", "y", "z"} <= set(words)
     assert f"{figure(f.J)} mm⁴" in words
     assert f"{figure(section.shape.area)} mm²" in words

@@ -161,7 +161,7 @@ SHEETS = {
     "Order of work": ("Weigh and measure", "STOP", "min of cutting", "Tap M3, M6 by hand"),
     "Dangers first": ("Why and where", "Programs, in this order", "min of cutting together"),
     "What is go": ("worst of", "1 Is it stiff enough?", "5 Do the programs cut exactly this part?"),
-    "Pads": ("Corners on the bed, X and Y mm", "Pad 4: locates", "slot 100.1", "slot 4 mm deep"),
+    "Pads": ("First corner X, Y (mm)", "Holes of the pads", "Pad 4: locates", "slot 100.1", "slot 4 mm deep"),
     "Setup 1: side back up": ("Torque", "N m", "Stick-out at least", "Zero point", "rpm"),
     "Run 2: side front": ("Before the first cut", "Before a clamp is opened", "SHA-256"),
     "Face front": ("scale 1:5", "lengths in mm", "ISO 2768-m", "A10", "Measured x", "1180", "datum"),

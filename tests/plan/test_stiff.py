@@ -125,5 +125,5 @@ def test_the_sheet_shows_what_was_found(stiff, bridge_member):
         assert total == pytest.approx(100, abs=0.6), direction
     for ledger in data["machine"]["ledgers"]:
         rows = dict(ledger["rows"])
-        rail = float(rows.pop("rail"))
-        assert sum(float(mm) for mm in rows.values()) == pytest.approx(rail)
+        rail = float(rows.pop("rail").removesuffix(" mm"))
+        assert sum(float(size.removesuffix(" mm")) for size in rows.values()) == pytest.approx(rail)

@@ -102,7 +102,8 @@ def add_stiffness(command: Command) -> None:
 
 def _section(args: argparse.Namespace) -> int:
     from sparwright.job.reading import load_job
-    from sparwright.packet.section_picture import section_dict, section_picture
+    from sparwright.packet.section_dict import section_dict
+    from sparwright.packet.section_picture import section_picture
     from sparwright.packet.whole import write_text
     from sparwright.plan.console import print_section
     from sparwright.stiffness.section import section_figures

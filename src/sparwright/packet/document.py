@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from sparwright.packet import words
-from sparwright.packet.drawing_sheets import face_sheet, section_sheet
+from sparwright.packet.drawing_sheets import face_sheet, section_sheet, section_words
 from sparwright.packet.figures import Display, counted
 from sparwright.packet.findings_sheet import answer_data, at_ease, dangers
 from sparwright.packet.measured_sheet import measured_sheet
@@ -49,7 +49,7 @@ def build(plan: Plan) -> Document:
     doc.data["sides"] = [doc.keep(side_sheet(plan, setup, show)) for setup in plan.placement.setups]
     doc.data["faces"] = [doc.keep(face_sheet(plan, name, show)) for name in plan.member.worked_faces]
     doc.data.update(doc.keep(section_sheet(plan, show)))
-    doc.data["stiffness"] = _stiffness(plan, doc)
+    doc.data["stiffness"] = _stiffness(plan, doc, show)
     doc.data.update(measured_sheet(plan, show))
     doc.data["cautions"] = list(words.CAUTIONS)
     return doc
@@ -66,14 +66,15 @@ def _head(plan: Plan, show: Display) -> dict[str, Any]:
         "notes": plan.job.file.job.notes,
         "digest": plan.job.digest[:12],
         "unit": show.unit,
+        "unit_word": show.unit_word,
         "units_note": words.INCH_NOTE if show.inch else "",
         "material": member.material.name,
-        "summary": f"{member.section.drawing}, {member.material.name}, {show.size(member.length)} long: {cut}. "
+        "summary": f"{section_words(member.section, show)}, {member.material.name}, {show.size(member.length)} long: {cut}. "
         f"{show.number(plan.mass_kg, 'kg')} before, {show.number(plan.mass_out_kg, 'kg')} cut out.",
     }
 
 
-def _stiffness(plan: Plan, doc: Document) -> dict[str, Any]:
+def _stiffness(plan: Plan, doc: Document, show: Display) -> dict[str, Any]:
     wishes = plan.job.file.wishes
     wished = {"GJ": wishes.twist_kept, "EIy": wishes.bending_kept, "EIz": wishes.bending_kept}
-    return doc.keep(stiffness_sheet(plan.stiff, plan.member.section, wished))
+    return doc.keep(stiffness_sheet(plan.stiff, plan.member.section, wished, show))

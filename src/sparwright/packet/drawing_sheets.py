@@ -7,9 +7,17 @@ from typing import Any
 from sparwright.packet import details, faces
 from sparwright.packet.figures import Display
 from sparwright.plan.model import Plan
+from sparwright.stock.model import Section
 from sparwright.stock.section import wall_thickness
 
 MOST_DETAILS = 4
+
+
+def section_words(section: Section, show: Display) -> str:
+    """A section in words with its outside size: rectangular tube 50 x 100 x 4 (mm), outside 1.969 x 3.937 in."""
+    low_y, low_z, high_y, high_z = section.shape.bounds
+    named = f"{section.drawing} (mm)" if show.inch else section.drawing
+    return f"{named}, outside {show.length(high_y - low_y)} x {show.size(high_z - low_z)}"
 
 
 def face_sheet(plan: Plan, name: str, show: Display) -> tuple[dict[str, Any], dict[str, str]]:
@@ -59,7 +67,7 @@ def section_sheet(plan: Plan, show: Display) -> tuple[dict[str, Any], dict[str, 
         )
     dropped = "; ".join(f"{p.id} ({p.reason})" for p in member.dropped)
     data: dict[str, Any] = {
-        "section": {"picture": "section.svg", "scale": scale, "text": member.section.drawing},
+        "section": {"picture": "section.svg", "scale": scale, "text": section_words(member.section, show)},
         "pockets": pockets,
         "more_kinds": max(0, len(kinds) - MOST_DETAILS),
         "dropped": dropped,

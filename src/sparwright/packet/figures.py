@@ -33,6 +33,8 @@ _INCH_UNITS = {
     "N/mm": (_POUND * INCH, "lbf/in"),
     "N/µm": (_POUND * INCH * 1000, "lbf/in"),
     "MPa": (_POUND * INCH**2 / 1000, "ksi"),
+    "mm⁴": (1 / INCH**4, "in⁴"),
+    "mm⁶": (1 / INCH**6, "in⁶"),
     "kg": (1 / 0.45359237, "lb"),
     "kg/m": (0.3048 / 0.45359237, "lb/ft"),
 }
@@ -81,6 +83,11 @@ class Display:
         """The unit of lengths."""
         return "in" if self.inch else "mm"
 
+    @property
+    def unit_word(self) -> str:
+        """The unit of lengths as a sentence says it."""
+        return "inches" if self.inch else "mm"
+
     def length(self, value: float, decimals: int = 2) -> str:
         """A length in mm as the packet shows it, without its unit; inches keep the zeros of their thousandths."""
         return f"{value / INCH:.{min(4, max(3, decimals + 1))}f}" if self.inch else mm(value, decimals)
@@ -89,21 +96,21 @@ class Display:
         """A length in mm as the packet shows it, with its unit."""
         return f"{self.length(value, decimals)} {self.unit}"
 
+    def scaled(self, value: float, unit: str) -> tuple[float, str]:
+        """A figure given in a metric unit, and that unit, as the packet shows them."""
+        unit = _UNITS.get(unit, unit)
+        factor, shown = _INCH_UNITS.get(unit, (1.0, unit)) if self.inch else (1.0, unit)
+        return value * factor, shown
+
     def number(self, value: float | None, unit: str = "") -> str:
         """A figure given in metric units as the packet shows it, with its unit; empty where there is none."""
-        unit = _UNITS.get(unit, unit)
-        if value is None or not self.inch or unit not in _INCH_UNITS:
-            return number(value, unit)
-        factor, shown = _INCH_UNITS[unit]
-        return number(value * factor, shown)
+        return "" if value is None else number(*self.scaled(value, unit))
 
     def spread(self, value: float, spread: float | None, unit: str = "") -> str:
         """A figure with its half-width: the half-width to two digits, the figure to as many places."""
-        unit = _UNITS.get(unit, unit)
         if not spread:
             return self.number(value, unit)
-        factor, shown = _INCH_UNITS.get(unit, (1.0, unit)) if self.inch else (1.0, unit)
-        value, spread = value * factor, spread * factor
+        (value, shown), (spread, _) = self.scaled(value, unit), self.scaled(spread, unit)
         places = min(4, max(0, 1 - math.floor(math.log10(spread))))
         return f"{value:.{places}f} ± {spread:.{places}f} {shown}".strip()
 

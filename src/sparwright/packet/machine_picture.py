@@ -52,7 +52,7 @@ def machine_picture(served: ServedResult, width: float = WIDTH, height: float = 
     named = [n for n, share in shares.items() if share >= LEAST][:SHOWN]
     for name in named:
         if name in marks:
-            labels.place(view(marks[name]), f"{name} {100 * shares[name]:.0f} %", 2.6)
+            labels.point_out(view(marks[name]), f"{name} {100 * shares[name]:.0f} %", 2.0)
     _axes(sheet, view)
     return sheet.svg()
 

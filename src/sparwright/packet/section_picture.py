@@ -1,4 +1,4 @@
-"""A picture of a section with its axes, centres, walls and main figures, and the same figures as a plain dictionary."""
+"""A picture of a section with its axes, centres, walls and main figures, and beside it the figures as a list."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from shapely.geometry import LineString, Point, Polygon
 
 from sparwright.packet.canvas import Canvas
 from sparwright.packet.faces import scale_for, scale_name
-from sparwright.packet.figures import RAISED, mm
+from sparwright.packet.figures import METRIC, RAISED, Display, mm
 from sparwright.packet.labels import Labels
 from sparwright.stiffness.section import SectionFigures, wall_scale
 from sparwright.stock.model import Section
@@ -53,13 +53,14 @@ def figure(value: float, digits: int = 4) -> str:
 
 
 def section_picture(
-    section: Section, figures: SectionFigures, walls: WallList, width: float = WIDTH, height: float = HEIGHT
+    section: Section, figures: SectionFigures, walls: WallList, show: Display = METRIC
 ) -> str:
-    """The section to a standard scale, metal grey, as SVG of `width` x `height` mm of paper.
+    """The section to a standard scale, metal grey, as SVG of WIDTH x HEIGHT mm of paper.
 
     Shown: overall dimensions, every wall with its thickness, the centroid C and the shear centre S, the principal
     axes 1 (greatest second moment) and 2, and beside it a list of figures.
     """
+    width, height = WIDTH, HEIGHT
     sheet = Canvas(width, height)
     shown, far = _extent(section, figures)
     low_y, low_z, high_y, high_z = shown
@@ -76,16 +77,18 @@ def section_picture(
     sheet.area(paper, "thin" if thin else "visible", METAL)
     labels = Labels(sheet, (2.0, 2.0, width - COLUMN - 4, height - 2), paper)
     left, bottom, right, top = paper.bounds
-    sheet.dimension((left, bottom), (right, bottom), -13, mm(right / scale - left / scale), size=TEXT)
-    sheet.dimension((right, bottom), (right, top), -17, mm(top / scale - bottom / scale), size=TEXT)
+    sheet.dimension(
+        (left, bottom), (right, bottom), -13, show.length(right / scale - left / scale), size=TEXT
+    )
+    sheet.dimension((right, bottom), (right, top), -17, show.length(top / scale - bottom / scale), size=TEXT)
     labels.keep_off(shapely.box(left - 1, bottom - 15, right + 1, bottom - 9))
     labels.keep_off(shapely.box(right + 13, bottom - 1, right + 19, top + 1))
     _triad(sheet, labels, (7.0, 12.0))
     _principal_axes(sheet, labels, figures, at(figures.centroid), paper)
     _centres(sheet, labels, figures, at, far)
-    _walls(labels, walls, at, scale)
-    sheet.text((24, 4), f"scale {scale_name(scale)}, in mm", TEXT)
-    _list(sheet, section, figures, far, width - COLUMN, height)
+    _walls(labels, walls, at, scale, show)
+    sheet.text((24, 4), f"scale {scale_name(scale)}, lengths in {show.unit_word}", TEXT)
+    _list(sheet, section, figures, far, show)
     return sheet.svg()
 
 
@@ -168,12 +171,13 @@ def _centres(sheet: Canvas, labels: Labels, figures: SectionFigures, at: Any, fa
         labels.place(s, "S", off=2.4)
 
 
-def _walls(labels: Labels, walls: WallList, at: Any, scale: float) -> None:
+def _walls(labels: Labels, walls: WallList, at: Any, scale: float, show: Display) -> None:
     """Every wall's name and thickness beside it; the thickness of curved parts where it is even."""
     for wall in sorted(walls.walls, key=lambda w: -w.length):
         a, b = np.array(at(wall.start)), np.array(at(wall.end))
         middle = (a + b) / 2
-        labels.beside(middle, (b - a) / 2, wall.thickness * scale / 2, f"{wall.name}: {mm(wall.thickness)}")
+        words = f"{wall.name}: {show.length(wall.thickness)}"
+        labels.beside(middle, (b - a) / 2, wall.thickness * scale / 2, words)
     for part in walls.thick:
         widest = 2 * shapely.maximum_inscribed_circle(part, 1e-3 * math.sqrt(part.area)).length
         mean = 2 * part.area / (part.exterior.length + sum(r.length for r in part.interiors))
@@ -181,7 +185,10 @@ def _walls(labels: Labels, walls: WallList, at: Any, scale: float) -> None:
         if across is not None:
             a, b = (np.array(at(p)) for p in across.coords)
             labels.beside(
-                (a + b) / 2, np.array([a[1] - b[1], b[0] - a[0]]), widest * scale / 2, f"wall: {mm(widest)}"
+                (a + b) / 2,
+                np.array([a[1] - b[1], b[0] - a[0]]),
+                widest * scale / 2,
+                f"wall: {show.length(widest)}",
             )
 
 
@@ -197,33 +204,45 @@ def _across(part: Polygon, thickness: float) -> LineString | None:
     return None
 
 
-def _rows(section: Section, f: SectionFigures, far: bool) -> list[tuple[str, str]]:
+def _rows(f: SectionFigures, show: Display) -> list[tuple[str, str]]:
     """The list of figures: name and value, the value with its unit."""
-    y, z = f.centroid
-    rows = [("area", f"{figure(f.area)} mm²"), ("C  y, z", f"{mm(y)}, {mm(z)} mm")]
-    rows.append(("S  y, z", f"{_signed(f.shear_centre[0])}, {_signed(f.shear_centre[1])} mm"))
-    rows += [("Iy", f"{figure(f.Iy)} mm⁴"), ("Iz", f"{figure(f.Iz)} mm⁴")]
+
+    def told(value: float, unit: str, digits: int = 4) -> str:
+        scaled, shown = show.scaled(value, unit)
+        return f"{figure(scaled, digits)} {shown}"
+
+    def place(y: float, z: float) -> str:
+        return f"{show.length(y)}, {show.size(z)}".replace("-", "−")
+
+    rows = [
+        ("area", told(f.area, "mm²")),
+        ("C  y, z", place(*f.centroid)),
+        ("S  y, z", place(*f.shear_centre)),
+    ]
+    rows += [("Iy", told(f.Iy, "mm⁴")), ("Iz", told(f.Iz, "mm⁴"))]
     if _skewed(f):
         rows += [
-            ("Iyz", f"{figure(f.Iyz)} mm⁴"),
-            ("I1", f"{figure(f.I_max)} mm⁴"),
-            ("I2", f"{figure(f.I_min)} mm⁴"),
+            ("Iyz", told(f.Iyz, "mm⁴")),
+            ("I1", told(f.I_max, "mm⁴")),
+            ("I2", told(f.I_min, "mm⁴")),
             ("axis 1 from y", f"{_signed(math.degrees(f.angle))}°"),
-            ("W1", f"{figure(f.W_max)} mm³"),
-            ("W2", f"{figure(f.W_min)} mm³"),
+            ("W1", told(f.W_max, "mm³")),
+            ("W2", told(f.W_min, "mm³")),
         ]
     else:
-        rows += [("Wy", f"{figure(f.W_y)} mm³"), ("Wz", f"{figure(f.W_z)} mm³")]
+        rows += [("Wy", told(f.W_y, "mm³")), ("Wz", told(f.W_z, "mm³"))]
     iy, iz, least = f.gyration
-    rows.append(("radii iy, iz", f"{mm(iy)}, {mm(iz)} mm"))
+    rows.append(("radii iy, iz", place(iy, iz)))
     if _skewed(f):
-        rows.append(("least radius", f"{mm(least)} mm"))
-    rows += [("J", f"{figure(f.J)} mm⁴"), ("Iw about S", f"{figure(_warping(f), 3)} mm⁶")]
-    rows.append(("shear areas y, z", f"{figure(f.shear_y * f.area, 3)}, {figure(f.shear_z * f.area, 3)} mm²"))
+        rows.append(("least radius", show.size(least)))
+    rows += [("J", told(f.J, "mm⁴")), ("Iw about S", told(_warping(f), "mm⁶", 3))]
+    areas = [show.scaled(share * f.area, "mm²") for share in (f.shear_y, f.shear_z)]
+    rows.append(("shear areas y, z", f"{', '.join(figure(a, 3) for a, _ in areas)} {areas[0][1]}"))
     share = shear_coupling(f)
     if abs(share) > SHARE:
         rows.append(("shear coupling", f"{_signed(100 * share, 1)} %"))
-    rows.append((f"stress at {TORQUE / 1000:g} N m", f"{figure(TORQUE * f.torsion_peak, 3)} MPa"))
+    stress = told(TORQUE * f.torsion_peak, "MPa", 3)
+    rows.append((f"stress at {show.number(TORQUE / 1000, 'N m')}", stress))
     return rows
 
 
@@ -242,16 +261,14 @@ def shear_coupling(figures: SectionFigures) -> float:
     return yz / math.sqrt(yy * zz)
 
 
-def _list(
-    sheet: Canvas, section: Section, figures: SectionFigures, far: bool, left: float, height: float
-) -> None:
+def _list(sheet: Canvas, section: Section, figures: SectionFigures, far: bool, show: Display) -> None:
     """The title, the figures and the notes, in the column at the right."""
-    right, down = sheet.width - 3.0, height - 8.0
+    left, right, down = sheet.width - COLUMN, sheet.width - 3.0, sheet.height - 8.0
     for line in textwrap.wrap(section.drawing, 36):
         sheet.text((left, down), line, 3.2, bold=True)
         down -= LEADING
     down -= 1.0
-    for name, value in _rows(section, figures, far):
+    for name, value in _rows(figures, show):
         sheet.text((left, down), name, TEXT)
         sheet.text((right, down), value, TEXT, anchor="end")
         sheet.line((left, down - 1.2), (right, down - 1.2), "faint")
@@ -273,67 +290,3 @@ def _list(
         for line in textwrap.wrap(note, 42):
             sheet.text((left, down), line, TEXT)
             down -= 4.0
-
-
-def section_dict(section: Section, figures: SectionFigures, walls: WallList) -> dict[str, Any]:
-    """Everything known of a section, with stable keys that end in their units; places are (y, z) in the section's frame."""
-    f = figures
-    low_y, low_z, high_y, high_z = section.shape.bounds
-    return {
-        "section": section.drawing,
-        "width_mm": high_y - low_y,
-        "height_mm": high_z - low_z,
-        "cells": len(section.shape.interiors),
-        "area_mm2": f.area,
-        "centroid_mm": list(f.centroid),
-        "shear_centre_mm": list(f.shear_centre),
-        "Iy_mm4": f.Iy,
-        "Iz_mm4": f.Iz,
-        "Iyz_mm4": f.Iyz,
-        "I_max_mm4": f.I_max,
-        "I_min_mm4": f.I_min,
-        "axis_of_I_max_deg": math.degrees(f.angle),
-        "J_mm4": f.J,
-        "Iw_mm6": f.warping,
-        "Wy_mm3": f.W_y,
-        "Wz_mm3": f.W_z,
-        "W_max_mm3": f.W_max,
-        "W_min_mm3": f.W_min,
-        "reach_y_mm": list(f.reach_y),
-        "reach_z_mm": list(f.reach_z),
-        "gyration_y_mm": f.gyration[0],
-        "gyration_z_mm": f.gyration[1],
-        "gyration_least_mm": f.gyration[2],
-        "shear_area_y_mm2": f.shear_y * f.area,
-        "shear_area_z_mm2": f.shear_z * f.area,
-        "shear_compliance_per_mm2": [list(row) for row in f.shear_compliance],
-        "shear_coupling": shear_coupling(f),
-        "torsion_peak_per_mm3": f.torsion_peak,
-        "torsion_peak_at_mm": list(f.torsion_peak_at),
-        "sharp_inner_corners": f.sharp_corners,
-        "faces": [
-            {
-                "name": face.name,
-                "width_mm": face.width,
-                "centre_mm": list(face.centre),
-                "normal_deg": math.degrees(face.angle),
-            }
-            for face in section.faces
-        ],
-        "walls": [
-            {
-                "name": w.name,
-                "face": w.face,
-                "start_mm": list(w.start),
-                "end_mm": list(w.end),
-                "length_mm": w.length,
-                "thickness_mm": w.thickness,
-                "nodes": list(w.ends),
-            }
-            for w in walls.walls
-        ],
-        "nodes_mm": [list(node) for node in walls.nodes],
-        "thick_parts": [
-            {"area_mm2": part.area, "centroid_mm": list(part.centroid.coords[0])} for part in walls.thick
-        ],
-    }

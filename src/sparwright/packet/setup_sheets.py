@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from sparwright.answers import Verdict, worst
-from sparwright.packet import bed, words
+from sparwright.packet import bed, pads, words
 from sparwright.packet.figures import Display
 from sparwright.placing.model import Setup
 from sparwright.plan.model import Plan
@@ -40,10 +40,10 @@ def program_rows(programs: list[Program], plan: Plan) -> list[dict[str, str]]:
 def pads_sheet(plan: Plan, show: Display) -> tuple[dict[str, Any], dict[str, str]]:
     """The sheet of the pads, and their pictures by file name; empty where there are none."""
     if not plan.placement.setups or not plan.pads:
-        return {"pads": [], "pad_rows": [], "pad_programs": [], "pads_text": ""}, {}
+        return {"pads": [], "pad_rows": [], "pad_holes": [], "pad_programs": [], "pads_text": ""}, {}
     setup = plan.placement.setups[0]
     pictures = {
-        f"pad-{i}.svg": bed.pad_drawing(pad, i, setup.side, show)[0] for i, pad in enumerate(setup.pads, 1)
+        f"pad-{i}.svg": pads.pad_drawing(pad, i, setup.side, show)[0] for i, pad in enumerate(setup.pads, 1)
     }
     first = setup.pads[0]
     text = (
@@ -51,11 +51,12 @@ def pads_sheet(plan: Plan, show: Display) -> tuple[dict[str, Any], dict[str, str
         f"fixed to the bed so that each corner lies within {show.size(2)} of the place below; they are then machined "
         "where they are, so that the slots are true to the machine. Z0 is the top of the pads. Keep fixing screws out "
         f"of the slots and at least {show.size(15)} from any hole. Drawn as seen looking along the member from its "
-        f"datum end; hatched: the slot. The dot is the corner to measure from; at a hole, {show.unit}: across and along from it."
+        f"datum end; hatched: the slot. The dot is the corner to measure from; lengths in {show.unit_word}."
     )
     data: dict[str, Any] = {
         "pads": list(pictures),
-        "pad_rows": bed.pad_table(setup, show),
+        "pad_rows": pads.pad_table(setup, show),
+        "pad_holes": pads.pad_hole_table(setup, show),
         "pad_programs": program_rows([p for p in plan.programs if p.side.startswith("pads")], plan),
         "pads_text": text,
     }
@@ -85,7 +86,7 @@ def _cutters(plan: Plan, side: str, show: Display) -> list[dict[str, str]]:
 def side_sheet(plan: Plan, setup: Setup, show: Display) -> tuple[dict[str, Any], dict[str, str]]:
     """The two sheets of one side and station, to set it up and to run it, and the picture by file name."""
     picture = f"bed-{setup.side}-{setup.station}.svg"
-    svg, scale = bed.bed_drawing(plan.member, setup, plan.job.bed, show)
+    svg, scale, detail = bed.bed_drawing(plan.member, setup, plan.job.bed, show)
     made = [p for p in plan.programs if p.side == setup.side]
     ends = setup.pose.to_bed(np.array([[0.0, 0.0], [plan.member.length, 0.0]]))
     last = setup.order == max(s.order for s in plan.placement.setups)
@@ -96,11 +97,13 @@ def side_sheet(plan: Plan, setup: Setup, show: Display) -> tuple[dict[str, Any],
         "flip": setup.flip,
         "picture": picture,
         "scale": scale,
+        "detail": detail,
         "place": [
             ("Angle of the member from X", f"{math.degrees(setup.pose.angle):.3f}°"),
             ("Face above the bed", show.size(setup.face_height)),
             ("Datum end, middle of the face, X Y", _point(ends[0], show)),
             ("Far end, middle of the face, X Y", _point(ends[1], show)),
+            *_dowel(setup, show),
         ],
         "zero": setup.zero,
         "minutes": f"{sum(p.minutes for p in made):.0f} min",
@@ -108,10 +111,20 @@ def side_sheet(plan: Plan, setup: Setup, show: Display) -> tuple[dict[str, Any],
         "cutters": _cutters(plan, setup.side, show),
         "programs": program_rows(made, plan),
         "checks": list(words.CHECKS),
+        "between_title": "Before a clamp is opened" + ("" if last else ", and between sides"),
         "between": list(words.AFTER_LAST_SIDE if last else words.BETWEEN_SIDES),
         "cautions": words.SIDE_CAUTIONS,
     }
     return data, {picture: svg}
+
+
+def _dowel(setup: Setup, show: Display) -> list[tuple[str, str]]:
+    """Where the dowel in the collet stands that stops the datum end, as a row of the place; none without one."""
+    if setup.dowel is None:
+        return []
+    return [
+        ("Dowel that stops the datum end, X Y", _point(setup.pose.to_bed(np.array([setup.dowel]))[0], show))
+    ]
 
 
 def _point(at: np.ndarray, show: Display) -> str:
@@ -127,12 +140,12 @@ def order_of_work(plan: Plan, show: Display) -> list[dict[str, Any]]:
             False,
         )
     )
-    pads = [p for p in plan.programs if p.side.startswith("pads")]
+    made_of_pads = [p for p in plan.programs if p.side.startswith("pads")]
     first = plan.placement.setups[0].side if plan.placement.setups else ""
-    second = [p for p in pads if p.side not in ("pads", f"pads-{first}")]
+    second = [p for p in made_of_pads if p.side not in ("pads", f"pads-{first}")]
     if plan.pads:
         count = len(plan.placement.setups[0].pads)
-        made = sum(p.minutes for p in pads if p not in second)
+        made = sum(p.minutes for p in made_of_pads if p not in second)
         text = f"Cut {count} pads, screw them to the bed as drawn, machine their slots and holes in place: {made:.0f} min."
         steps += [
             (text, False),

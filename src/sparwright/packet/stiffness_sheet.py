@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from sparwright.loop.serve import ServedResult
-from sparwright.packet.figures import number
+from sparwright.packet.figures import METRIC, Display
 from sparwright.packet.machine_picture import machine_picture
 from sparwright.packet.section_picture import section_picture
 from sparwright.packet.stiffness_bars import stiffness_bars
@@ -22,21 +22,21 @@ MODELS = {
 
 
 def stiffness_sheet(
-    stiff: Stiff, section: Section, wishes: dict[str, float | None]
+    stiff: Stiff, section: Section, wishes: dict[str, float | None], show: Display = METRIC
 ) -> tuple[dict[str, Any], dict[str, str]]:
     """Data for the template, and pictures (SVG) by file name. wishes: least share wished for, by name of the stiffness."""
     s = stiff.member
     pictures = {
-        "section-figures.svg": section_picture(section, s.figures, find_walls(section)),
+        "section-figures.svg": section_picture(section, s.figures, find_walls(section), show),
         "bars.svg": stiffness_bars(s.kept, s.kept_windows, s.spread, wishes),
     }
     data: dict[str, Any] = {
         "section": "section-figures.svg",
         "bars": "bars.svg",
-        "kept": _kept(stiff),
+        "kept": _kept(stiff, show),
         "parts": [
             (
-                f"{p.start:.0f} to {p.end:.0f}",
+                f"{show.length(p.start, 0)} to {show.length(p.end, 0)}",
                 p.kind,
                 ", ".join(p.names[:4]) + (f" and {len(p.names) - 4} more" if len(p.names) > 4 else ""),
                 MODELS[p.properties.method],
@@ -51,11 +51,11 @@ def stiffness_sheet(
     }
     if stiff.served is not None:
         pictures["machine.svg"] = machine_picture(stiff.served)
-        data["machine"] = _machine(stiff.served)
+        data["machine"] = _machine(stiff.served, show)
     return data, pictures
 
 
-def _kept(stiff: Stiff) -> list[tuple[str, ...]]:
+def _kept(stiff: Stiff, show: Display) -> list[tuple[str, ...]]:
     s = stiff.member
     rows: list[tuple[str, ...]] = []
     for key, unit in UNITS.items():
@@ -65,28 +65,28 @@ def _kept(stiff: Stiff) -> list[tuple[str, ...]]:
         rows.append(
             (
                 key,
-                number(getattr(s.intact, attribute), unit),
-                number(getattr(s.reworked, attribute), unit),
+                show.number(getattr(s.intact, attribute), unit),
+                show.number(getattr(s.reworked, attribute), unit),
                 f"{100 * s.kept[key]:.1f} %",
-                number(windows, unit),
+                show.number(windows, unit),
                 "" if ratio is None else f"{100 * ratio:.1f} %",
             )
         )
     return rows
 
 
-def _machine(served: ServedResult) -> dict[str, Any]:
+def _machine(served: ServedResult, show: Display) -> dict[str, Any]:
     a = served.after
-    at = ", ".join(f"{axis} {mm:.0f}" for axis, mm in a.worst.at.items())
+    at = ", ".join(f"{axis} {show.length(mm, 0)}" for axis, mm in a.worst.at.items())
     directions = list(a.shares)
     return {
         "picture": "machine.svg",
         "name": served.name,
         "text": f"A {served.kind}; the member is its {served.member}. Shares of the give at the tool along {a.direction}, under "
-        f"{served.force_N:g} N, axes at {at} mm of their rails, where it yields most. Dashed: the first mode, {a.first_Hz:.0f} Hz, far too large. "
+        f"{show.number(served.force_N, 'N')}, axes at {at} {show.unit} of their rails, where it yields most. Dashed: the first mode, {a.first_Hz:.0f} Hz, far too large. "
         f"The weakest link is the {a.weakest}.",
         "before_after": [
-            (r.name, number(r.before, r.unit), number(r.after, r.unit), f"{100 * r.change:+.1f} %")
+            (r.name, show.number(r.before, r.unit), show.number(r.after, r.unit), f"{100 * r.change:+.1f} %")
             for r in served.side_by_side()
         ],
         "directions": directions,
@@ -98,8 +98,8 @@ def _machine(served: ServedResult) -> dict[str, Any]:
         "ledgers": [
             {
                 "axis": ledger.axis,
-                "rows": [(what, f"{mm:g}") for what, mm in ledger.entries if mm]
-                + ([("rail", f"{ledger.rail:g}")] if ledger.rail is not None else []),
+                "rows": [(what, show.size(mm)) for what, mm in ledger.entries if mm]
+                + ([("rail", show.size(ledger.rail))] if ledger.rail is not None else []),
             }
             for ledger in served.ledgers
         ],
