@@ -173,6 +173,20 @@ def test_bore_forces_stay_within_the_limit():
             assert f.deflection <= 0.1 + 1e-9
 
 
+def test_a_lap_may_not_snap_a_thin_cutter():
+    """By hand: sigma pi d^3 / (32 L), d = 0.75 x 1.5, L = 5 mm; Kienzle's force at the thickest chip of the lap or its entry."""
+    thin = next(c for c in CUTTERS if c.diameter < 2)
+    bore = plan_hole(1.6 * thin.diameter, ((0, -4.4),), (thin,))
+    lap = bore_feeds(bore, METAL, BED, 60, 0.5)[1]
+    assert lap.limited_by == "what snaps the cutter"
+    snaps = 2000 * math.pi * (0.75 * thin.diameter) ** 3 / (32 * thin.flute_length)
+    inward = bore.last / (bore.last + thin.diameter / 2)
+    side = (bore.last - bore.rings[-1]) / thin.diameter
+    chip = lap.chip * max(inward, 2 * math.sqrt(side - side**2))
+    kc = METAL.cutting_force * (1 + METAL.cutting_spread)
+    assert kc * 4.4 * chip ** (1 - METAL.cutting_exponent) == pytest.approx(0.7 * snaps, rel=1e-6)
+
+
 def test_counterbore_over_its_hole(judge):
     bore = plan_hole(6.5, ((0, -3.4),), CUTTERS, pilot=3.4)
     path = bore_path((0, 0), bore, RATES, 500, 0.5)

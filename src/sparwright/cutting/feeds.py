@@ -13,6 +13,10 @@ from sparwright.job.models import Bed, Cutter, Material
 
 CARBIDE_MODULUS = 600_000.0  # MPa; from memory (about 580 GPa seen second-hand)
 FLUTED_SHARE = 0.75  # d_eff = 0.7 to 0.8 D of a fluted length; a tool maker's course page
+STRENGTH = 2000.0
+"""Bending stress at which a cutter of cemented carbide snaps, about, MPa: the middle of what is measured between its grades
+(Humphry-Baker and Smith, Phil. Trans. R. Soc. A 377, 20170443, 2019, section 3, doi 10.1098/rsta.2017.0443)."""
+SNAP_SHARE = 0.7  # of that a tooth may use: common practice, no source
 LEAST_CHIP = 0.0015  # mm: 0.3 x 5 um edge radius; Cheng et al. 2018, Int J Adv Manuf Technol 97:3119
 MOST_THINNING = 2.0  # the feed is never raised more than this for a thin chip; common practice, no source
 PLUNGE_SHARE = 0.3  # straight plunge feed of an end mill over its side feed; common practice, no source
@@ -72,6 +76,13 @@ def compliance(cutter: Cutter) -> float:
     return (fluted**3 / i_flute + (cutter.stick_out**3 - fluted**3) / i_shank) / (3 * CARBIDE_MODULUS)
 
 
+def snaps_at(cutter: Cutter) -> float:
+    """Force at its end that snaps a cutter, N: sigma pi d^3 / (32 L) at the root of its flutes or of its shank."""
+    fluted = min(cutter.flute_length, cutter.stick_out)
+    roots = ((FLUTED_SHARE * cutter.diameter, fluted), (cutter.shank, cutter.stick_out))
+    return min(STRENGTH * math.pi * d**3 / (32 * lever) for d, lever in roots)
+
+
 def spindle_speed(cutter: Cutter, bed: Bed, diameter: float | None = None) -> float:
     """Speed, rpm: the cutter's surface speed at `diameter` (its own if not said) within the spindle's range."""
     wanted = cutter.surface_speed * 1000.0 / (math.pi * (diameter or cutter.diameter))
@@ -99,6 +110,7 @@ class Limits:
 
     force_N: mean force over a turn; a single tooth may pulse to PULSE times that. deflection_mm: of the cutter
     under one tooth. push_mm: of cutter and frame together under the mean force. block_mm: mean block length.
+    head_on: chip a tooth meets where the path turns into the metal, as a share of the chip on a straight.
     `chip` replaces the cutter's own chip load (sheet material); `diameter` the diameter that cuts (vee cutters).
     """
 
@@ -106,6 +118,7 @@ class Limits:
     deflection_mm: float = math.inf
     push_mm: float = math.inf
     block_mm: float = math.inf
+    head_on: float = 0.0
     chip: float | None = None
     diameter: float | None = None
 
@@ -137,6 +150,67 @@ class Feed:
     warnings: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True)
+class _Cut:
+    """One cutter in one cut, its figures as functions of the chip load fz, mm."""
+
+    cutter: Cutter
+    material: Material
+    bed: Bed
+    ae: float
+    ap: float
+    diameter: float
+    rpm: float
+
+    @property
+    def share(self) -> float:
+        """Share of a turn that teeth are in the metal, all flutes together, at most 1."""
+        return min(1.0, self.cutter.flutes * engaged_angle(self.diameter, self.ae) / (2 * math.pi))
+
+    @property
+    def kc11(self) -> float:
+        """Specific cutting force at a chip of 1 mm, upper end of its spread, N/mm²."""
+        return self.material.cutting_force * (1 + self.material.cutting_spread)
+
+    def mean(self, fz: float) -> float:
+        """Mean chip thickness, mm."""
+        return mean_chip(self.diameter, self.ae, fz)
+
+    def force(self, chip: float) -> float:
+        """Force of a tooth at a chip so thick, N."""
+        return tooth_force(self.kc11, self.material.cutting_exponent, self.ap, chip)
+
+    def power(self, fz: float) -> float:
+        """Power at the cutter, W."""
+        kc = specific_force(self.kc11, self.material.cutting_exponent, self.mean(fz))
+        return cutting_power(self.ae * self.ap * fz * self.cutter.flutes * self.rpm, kc)
+
+    def limited(self, fz: float, limits: Limits, give: float) -> tuple[float, str]:
+        """The chip load within every limit, and what sets it. give: of cutter and frame, mm/N."""
+        force, teeth = self.force(self.mean(fz)), self.cutter.flutes * self.rpm
+        peak = self.force(max(thickest_chip(self.diameter, self.ae, fz), limits.head_on * fz))
+
+        def within(allowed: float, there: float) -> float:
+            """The chip load at which what is `there` at fz, and grows as a force does, is what is allowed."""
+            return fz * (allowed / there) ** (1 / (1 - self.material.cutting_exponent))
+
+        caps = [
+            (fz, "chip load"),
+            (within(limits.force_N, self.share * force), "cutting force"),
+            (within(PULSE * limits.force_N, force), "a tooth's force"),
+            (within(SNAP_SHARE * snaps_at(self.cutter), peak), "what snaps the cutter"),
+            (within(limits.push_mm, give * self.share * force), "cutter and frame giving way"),
+            (within(limits.deflection_mm, compliance(self.cutter) * force), "cutter deflection"),
+            (within(power_at(self.bed, self.rpm), self.power(fz)), "spindle power"),
+            (min(self.bed.feed_limit[:2]) / teeth, "the bed's feed limit"),
+            (
+                limits.block_mm * self.bed.controller.blocks_per_second * 60 / teeth,
+                "the controller's block rate",
+            ),
+        ]
+        return min(caps, key=lambda cap: cap[0])
+
+
 def feed_for(cutter: Cutter, material: Material, bed: Bed, ae: float, ap: float, limits: Limits) -> Feed:
     """The feed of `cutter` at radial depth `ae` and axial depth `ap`, mm, within the machine and `limits`.
 
@@ -149,39 +223,13 @@ def feed_for(cutter: Cutter, material: Material, bed: Bed, ae: float, ap: float,
     diameter = limits.diameter or cutter.diameter
     ae = min(ae, diameter)
     rpm = spindle_speed(cutter, bed, diameter)
-    kc11, mc = material.cutting_force * (1 + material.cutting_spread), material.cutting_exponent
-    hm1 = mean_chip(diameter, ae, 1.0)
+    cut = _Cut(cutter, material, bed, ae, ap, diameter, rpm)
     bend = compliance(cutter)
-
-    def force_at(fz: float) -> float:
-        return tooth_force(kc11, mc, ap, hm1 * fz)
-
-    def power_of(fz: float) -> float:
-        return cutting_power(ae * ap * fz * cutter.flutes * rpm, specific_force(kc11, mc, hm1 * fz))
-
-    share = min(1.0, cutter.flutes * engaged_angle(diameter, ae) / (2 * math.pi))
     give = bend + 1 / bed.frame_stiffness
-    fz = (limits.chip or cutter.chip) * min(thinning(diameter, ae), MOST_THINNING)
-    limited = "chip load"
-    available = power_at(bed, rpm)
-    teeth = cutter.flutes * rpm
-    caps = [
-        (fz * (limits.force_N / (share * force_at(fz))) ** (1 / (1 - mc)), "cutting force"),
-        (fz * (PULSE * limits.force_N / force_at(fz)) ** (1 / (1 - mc)), "a tooth's force"),
-        (
-            fz * (limits.push_mm / (give * share * force_at(fz))) ** (1 / (1 - mc)),
-            "cutter and frame giving way",
-        ),
-        (fz * (limits.deflection_mm / (bend * force_at(fz))) ** (1 / (1 - mc)), "cutter deflection"),
-        (fz * (available / power_of(fz)) ** (1 / (1 - mc)), "spindle power"),
-        (min(bed.feed_limit[:2]) / teeth, "the bed's feed limit"),
-        (limits.block_mm * bed.controller.blocks_per_second * 60 / teeth, "the controller's block rate"),
-    ]
-    for cap, reason in caps:
-        if cap < fz:
-            fz, limited = cap, reason
-    force = force_at(fz)
-    feed = fz * teeth
+    wanted = (limits.chip or cutter.chip) * min(thinning(diameter, ae), MOST_THINNING)
+    fz, limited = cut.limited(wanted, limits, give)
+    force = cut.force(cut.mean(fz))
+    feed = fz * cutter.flutes * rpm
     thickest = thickest_chip(diameter, ae, fz)
     return Feed(
         feed=feed,
@@ -190,11 +238,11 @@ def feed_for(cutter: Cutter, material: Material, bed: Bed, ae: float, ap: float,
         chip=fz,
         thickest=thickest,
         force=force,
-        steady=force * share,
-        power=power_of(fz),
-        available=available,
+        steady=force * cut.share,
+        power=cut.power(fz),
+        available=power_at(bed, rpm),
         deflection=force * bend,
-        push=force * share * give,
+        push=force * cut.share * give,
         rate=ae * ap * feed,
         limited_by=limited,
         warnings=_warnings(cutter, bed, rpm, diameter, thickest, limited),

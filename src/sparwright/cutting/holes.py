@@ -266,11 +266,12 @@ def bore_feeds(
     limits = Limits(force, deflection_mm=FINISH_STOCK / 2)
     thick = max(top - bottom for top, bottom in bore.spans)
     stock = max(bore.last - bore.rings[-1], 0.02)
+    # The lap begins straight out into the wall, at the centre's own feed.
+    inward = bore.last / (bore.last + c.diameter / 2)
+    lap = Limits(force, deflection_mm=FINISH_STOCK, push_mm=MOST_PUSH, head_on=inward)
     return (
         feed_for(c, material, bed, c.diameter, pitch, limits),
-        feed_for(
-            c, material, bed, stock, thick, Limits(force, deflection_mm=FINISH_STOCK, push_mm=MOST_PUSH)
-        ),
+        feed_for(c, material, bed, stock, thick, lap),
     )
 
 
