@@ -120,13 +120,38 @@ def _fill(plan: Plan, folder: Path) -> None:
     (folder / MARK).write_text(plan.job.digest + "\n", encoding="ascii")
 
 
+ELSEWHERE = "name an empty or new folder with --out"
+"""What to do where the folder holds something else."""
+
+
+def refuse_other(out: Path, remedy: str = ELSEWHERE) -> None:
+    """BadInput, with what to do, where `out` holds anything but a packet or nothing."""
+    if out.exists() and (not out.is_dir() or (any(out.iterdir()) and not (out / MARK).exists())):
+        raise BadInput(f"{out} holds something else than a packet; {remedy}")
+
+
+def put_in_place(fresh: Path, out: Path, remedy: str = ELSEWHERE) -> None:
+    """Move a finished packet, on the same disk, to `out`; one already there is replaced as a whole.
+
+    Raises BadInput as refuse_other does, and OSError; the old one stays then.
+    """
+    refuse_other(out, remedy)
+    fresh.chmod(0o755)
+    if not out.exists():
+        fresh.rename(out)
+        return
+    old = Path(tempfile.mkdtemp(prefix=f".{out.name}-old-", dir=out.parent))
+    out.rename(old / "packet")
+    fresh.rename(out)
+    shutil.rmtree(old)
+
+
 def write_packet(plan: Plan, out: Path) -> tuple[str, ...]:
     """Write the packet into `out` and list its files, relative to it.
 
     A packet already there is replaced as a whole; a folder that holds anything else is refused with BadInput.
     """
-    if out.exists() and (not out.is_dir() or (any(out.iterdir()) and not (out / MARK).exists())):
-        raise BadInput(f"{out} holds something else than a packet; name an empty or new folder with --out")
+    refuse_other(out)
     try:
         out.parent.mkdir(parents=True, exist_ok=True)
         fresh = Path(tempfile.mkdtemp(prefix=f".{out.name}-", dir=out.parent))
@@ -136,14 +161,7 @@ def write_packet(plan: Plan, out: Path) -> tuple[str, ...]:
         ) from None
     try:
         _fill(plan, fresh)
-        fresh.chmod(0o755)
-        if out.exists():
-            old = Path(tempfile.mkdtemp(prefix=f".{out.name}-old-", dir=out.parent))
-            out.rename(old / "packet")
-            fresh.rename(out)
-            shutil.rmtree(old)
-        else:
-            fresh.rename(out)
+        put_in_place(fresh, out)
     except BaseException:
         shutil.rmtree(fresh, ignore_errors=True)
         raise

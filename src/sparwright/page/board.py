@@ -69,7 +69,8 @@ class Board:
     `state` keys: version, counted up; file, its name; title; digest of the text on disk; good, the digest of the last
     text that reads; message {text, file, line} or None; bands; controls; pictures; work {running, step, done,
     stopped}; sweep {running, step, done, total, seconds_left, stopped, message, and of the last result number, 0 without
-    one, as_of, its digest, and holds, whether it answers the text as it is now}; undo, redo: what one step would take back, or None. See docs/page.md for the bands.
+    one, as_of, its digest, and holds, whether it answers the text as it is now}; packet {running,
+    message, and of the last one made as_of, its digest or None, folder, files, how many}; undo, redo: what one step would take back, or None. See docs/page.md for the bands.
     """
 
     def __init__(self, file: str, digest: str) -> None:
@@ -87,6 +88,7 @@ class Board:
             "pictures": [],
             "work": no_work(),
             "sweep": no_sweep(),
+            "packet": {"running": False, "message": None, "as_of": None, "folder": "", "files": 0},
             "undo": None,
             "redo": None,
         }
@@ -175,6 +177,11 @@ class Board:
         """Something of the sweep is another now."""
         with self._lock:
             self._put(sweep=self._state["sweep"] | values)
+
+    def packet(self, **values: Any) -> None:
+        """Something of the packet is another now."""
+        with self._lock:
+            self._put(packet=self._state["packet"] | values)
 
     def _put(self, **values: Any) -> None:
         self._state |= values

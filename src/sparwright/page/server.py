@@ -59,6 +59,8 @@ def make_app(session: Session, word: str, port: int) -> ASGIApp:
         Route("/sweep", partial(_sweep, session), methods=["POST"]),
         Route("/sweep/stop", partial(_do, session, session.sweeps.stop), methods=["POST"]),
         Route("/sweep/result", partial(_swept, session)),
+        Route("/packet", partial(_back, session, session.make_packet), methods=["POST"]),
+        Route("/packet.pdf", partial(_packet, session)),
         Mount("/static", StaticFiles(directory=STATIC)),
     ]
     return Guard(Starlette(routes=[Mount(f"/{word}", routes=routes)]), word, port)
@@ -215,6 +217,17 @@ async def _sweep(session: Session, request: Request) -> Response:
 async def _swept(session: Session, request: Request) -> Response:
     found = session.sweeps.result
     return Response(status_code=204) if found is None else JSONResponse(found)
+
+
+async def _packet(session: Session, request: Request) -> Response:
+    found = session.packets.pdf
+    if found is None:
+        return PlainTextResponse("no packet was made yet", 404)
+    return Response(
+        found,
+        media_type="application/pdf",
+        headers={"content-disposition": 'inline; filename="packet.pdf"'},
+    )
 
 
 async def _try(session: Session, request: Request) -> Response:

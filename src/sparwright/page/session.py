@@ -14,6 +14,7 @@ from sparwright.answers import BadInput
 from sparwright.page.board import Board, State, told
 from sparwright.page.editing import Change
 from sparwright.page.jobtext import JobText, Stale, Texts, digest_of
+from sparwright.page.packing import Packets
 from sparwright.page.planner import Planning
 from sparwright.page.sweeping import Sweeps, Varied
 
@@ -50,6 +51,7 @@ class Session:
         self.text = JobText(path)
         self.board = Board(path.name, self.text.digest)
         self.sweeps = Sweeps(self.board)
+        self.packets = Packets(path, self.board)
         self.closed = False
         self._wake = threading.Event()
         self._calculating = threading.Lock()
@@ -73,6 +75,7 @@ class Session:
         self._wake.set()
         self.stop_plan()
         self.sweeps.stop()
+        self.packets.stop()
 
     # --- what the page asks -------------------------------------------------------------------------------
 
@@ -175,6 +178,16 @@ class Session:
             raise BadInput("the job does not read yet; a sweep needs one that does")
         job, member = found
         self.sweeps.begin(job, member, digest, wanted)
+
+    def make_packet(self, digest: str) -> None:
+        """Begin to make the packet of the plan of that text. Raises Stale, and BadInput where that cannot be done."""
+        if digest != self.text.digest:
+            raise Stale
+        with self._plan_lock:
+            known = self._plan
+        if known is None or known[0] != digest:
+            raise BadInput("the packet is made from the whole plan, which is not there yet; wait for it")
+        self.packets.begin(known[1], digest)
 
     # --- work ---------------------------------------------------------------------------------------------
 

@@ -3,6 +3,7 @@
 import { Band } from "./band.js";
 import { ask, listen } from "./data.js";
 import { make, say } from "./dom.js";
+import { Packet } from "./packet.js";
 
 const at = (id) => document.getElementById(id);
 let state = null;
@@ -24,6 +25,11 @@ const act = {
     trying.next = null;
     trying.round += 1; // what is still under way is of no use any more
     took(await ask("edit", { digest: state.digest, changes }));
+  },
+
+  /** Have the packet made of the plan as it is. */
+  async pack() {
+    took(await ask("packet", { digest: state.digest }));
   },
 
   /** Show what changes would make of the quick answer, the mass at once and the rest after it; nothing is written. */
@@ -95,9 +101,13 @@ function show(next) {
 }
 
 function step(button, word, what) {
-  button.disabled = what === null;
+  button.setAttribute("aria-disabled", String(what === null));
   button.title = what ?? "";
   button.setAttribute("aria-label", what ? `${word}: ${what}` : word);
+}
+
+async function back(way) {
+  if (state && state[way] !== null) took(await ask(way, { digest: state.digest }));
 }
 
 function showMessage(text) {
@@ -105,9 +115,10 @@ function showMessage(text) {
   say(at("message"), text ?? "");
 }
 
-const stop = make("button", { type: "button", onclick: async () => took(await ask("stop")) }, "Stop");
-const begin = make("button", { type: "button", onclick: async () => took(await ask("plan")) }, "Work out the whole plan");
-const told = make("span");
+const told = make("span", { role: "status" });
+const go = make("button", { type: "button", onclick: async () => took(await ask(state.work.running ? "stop" : "plan")) });
+at("work").append(told, go);
+const packet = new Packet(at("packet"), act);
 
 function showWork(work) {
   const whole = state.bands.every((band) => band.by === "plan" && band.as_of === state.digest);
@@ -115,23 +126,26 @@ function showWork(work) {
   else if (whole) say(told, "The whole plan is worked out and proved.");
   else say(told, work.stopped ? "Stopped; quick answers only." : "Quick answers; the whole plan follows.");
   told.className = work.running ? "working" : "";
-  const buttons = work.running ? [stop] : whole || state.message ? [] : [begin];
-  const now = [...at("work").children];
-  const wanted = [told, ...buttons];
-  if (now.length !== wanted.length || now.some((child, i) => child !== wanted[i])) at("work").replaceChildren(...wanted);
+  say(go, work.running ? "Stop" : "Work out the whole plan");
+  const needless = !work.running && (whole || state.message !== null);
+  if (needless && document.activeElement === go) packet.button.focus();
+  go.hidden = needless;
+  at("packet").hidden = false;
+  packet.show(state, whole);
 }
 
 at("sheet").append(...bands.map((band) => band.element));
-at("undo").addEventListener("click", async () => took(await ask("undo", { digest: state.digest })));
-at("redo").addEventListener("click", async () => took(await ask("redo", { digest: state.digest })));
+at("undo").addEventListener("click", () => back("undo"));
+at("redo").addEventListener("click", () => back("redo"));
 document.addEventListener("keydown", (event) => {
   const typing = event.target instanceof HTMLInputElement && event.target.type === "number";
   if (!(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== "z" || typing) return;
   event.preventDefault();
-  at(event.shiftKey ? "redo" : "undo").click();
+  back(event.shiftKey ? "redo" : "undo");
 });
 listen(show, (closed) => {
   if (closed === null) return;
   say(told, "The page's server does not answer. Start it again and open the address it prints.");
-  at("work").replaceChildren(told);
+  told.className = "";
+  go.hidden = at("packet").hidden = true;
 });
