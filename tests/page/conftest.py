@@ -37,7 +37,7 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> Iterator[object]:
     from picture_help import shorten
 
     for found in serve(shorten(copy_job(tmp_path_factory.mktemp("planned")))):
-        found.until(lambda s: all(b["by"] == "plan" for b in s["bands"]), 240)
+        found.until(lambda s: all(b["by"] == "plan" for b in s["bands"]), 400)
         yield found
 
 
