@@ -8,23 +8,10 @@ import subprocess
 import pytest
 
 from sparwright.answers import BadInput, Verdict
-from sparwright.packet.document import build
 from sparwright.packet.exports import has_step
-from sparwright.packet.write import set_pdf, write_packet
-from sparwright.plan.pipeline import make_plan
+from sparwright.packet.write import write_packet
 
 pytestmark = pytest.mark.xdist_group("demo")
-
-
-@pytest.fixture(scope="module")
-def plan(bridge_job):
-    return make_plan(bridge_job)
-
-
-@pytest.fixture(scope="module")
-def packet(plan, tmp_path_factory):
-    out = tmp_path_factory.mktemp("packet") / "bridge-beam"
-    return out, write_packet(plan, out)
 
 
 def test_six_answers_and_no_no_go(plan):
@@ -164,7 +151,7 @@ SHEETS = {
     "Pads": ("First corner X, Y (mm)", "Holes of the pads", "Pad 4: locates", "slot 100.1", "slot 4 mm deep"),
     "Setup 1: side back up": ("Torque", "N m", "Stick-out at least", "Zero point", "rpm"),
     "Run 2: side front": ("Before the first cut", "Before a clamp is opened", "SHA-256"),
-    "Face front": ("scale 1:5", "lengths in mm", "ISO 2768-m", "A10", "Measured x", "1180", "datum"),
+    "Face front": ("scale 1:5", "lengths in mm", "ISO 2768-m", "A10", "measured", "1180", "datum"),
     "Section and pockets": ("skin 1.2", "wall 4", "3 x R2.1"),
     "Measured": ("tap tone, twist", "mass to come out", "Done by", "Cautions"),
 }
@@ -184,30 +171,6 @@ def test_every_sheet_holds_what_it_must_and_the_packet_is_short(packet):
     for heading, words in SHEETS.items():
         sheet = next((s for s in sheets if any(line.strip() == heading for line in s.splitlines())), "")
         assert [w for w in words if w not in sheet] == [], heading
-
-
-PAPERS = (("a4", (595.28, 841.89)), ("us-letter", (612.0, 792.0)))
-
-
-@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="poppler-utils is not installed")
-@pytest.mark.parametrize(("paper", "size"), PAPERS)
-def test_no_word_of_any_sheet_stands_in_the_margin(plan, paper, size, tmp_path):
-    (tmp_path / "packet.pdf").write_bytes(set_pdf(build(plan), paper))
-    subprocess.run(["pdftotext", "-bbox", "packet.pdf", "boxes.html"], cwd=tmp_path, check=True)
-    margin = 9.0 / 25.4 * 72
-    pages = re.split(r"<page ", (tmp_path / "boxes.html").read_text())[1:]
-    assert pages
-    for number, page in enumerate(pages, 1):
-        wide, high = map(float, re.match(r'width="([\d.]+)" height="([\d.]+)"', page).groups())
-        assert sorted((wide, high)) == pytest.approx(sorted(size), abs=0.5)
-        words = re.findall(
-            r'xMin="([-\d.]+)" yMin="([-\d.]+)" xMax="([-\d.]+)" yMax="([-\d.]+)">(.*?)</word>', page
-        )
-        assert words
-        for *box, word in words:
-            x0, y0, x1, y1 = map(float, box)
-            assert margin <= x0 <= x1 <= wide - margin, (number, word)
-            assert margin / 2 <= y0 <= y1 <= high - margin / 2, (number, word)
 
 
 def test_drawings_are_told_apart_without_colour(packet):

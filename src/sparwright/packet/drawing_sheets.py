@@ -5,25 +5,35 @@ from __future__ import annotations
 from typing import Any
 
 from sparwright.packet import details, faces
+from sparwright.packet.face_detail import face_detail
 from sparwright.packet.figures import Display
 from sparwright.plan.model import Plan
 from sparwright.stock.model import Section
 from sparwright.stock.section import wall_thickness
 
 MOST_DETAILS = 4
+BESIDE_TABLE, ALONE = (
+    84.0,
+    180.0,
+)  # mm of paper a face's detail is wide at most, beside a hole table and without one
 
 
 def section_words(section: Section, show: Display) -> str:
     """A section in words with its outside size: rectangular tube 50 x 100 x 4 (mm), outside 1.969 x 3.937 in."""
     low_y, low_z, high_y, high_z = section.shape.bounds
-    named = f"{section.drawing} (mm)" if show.inch else section.drawing
+    named = f"{section.drawing} (mm)" if show.inch and " x " in section.drawing else section.drawing
     return f"{named}, outside {show.length(high_y - low_y)} x {show.size(high_z - low_z)}"
 
 
 def face_sheet(plan: Plan, name: str, show: Display) -> tuple[dict[str, Any], dict[str, str]]:
     """The sheet of one face, and its picture by file name."""
-    svg, scale = faces.face_drawing(plan.member, name, show)
+    member = plan.member
+    drilled = any(h.face == name for h in member.holes)
+    width = BESIDE_TABLE if drilled else ALONE
+    detail = face_detail(member, name, faces.face_scale(member, name), show, width=width)
+    svg, scale = faces.face_drawing(member, name, show, framed=detail.span if detail else None)
     picture = f"face-{name}.svg"
+    pictures = {picture: svg} | ({f"face-{name}-detail.svg": detail.svg} if detail else {})
     rows = [
         {
             "mark": r.mark,
@@ -44,7 +54,8 @@ def face_sheet(plan: Plan, name: str, show: Display) -> tuple[dict[str, Any], di
         "scale": scale,
         "note": "Crossed: windows. " * crossed + "Grey: pockets, drawn whole on the sheet of pockets.",
         "holes": rows,
-    }, {picture: svg}
+        "detail": {"picture": f"face-{name}-detail.svg", "scale": detail.scale} if detail else None,
+    }, pictures
 
 
 def section_sheet(plan: Plan, show: Display) -> tuple[dict[str, Any], dict[str, str]]:

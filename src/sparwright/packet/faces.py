@@ -101,14 +101,29 @@ def face_outline(member: Member, face: Face) -> Polygon:
     return box(0.0, float(across.min()), member.length, float(across.max()))
 
 
+def face_scale(member: Member, name: str, width: float = 258.0) -> float:
+    """The scale of the view on a face, on a sheet `width` mm wide."""
+    _, low, _, high = face_outline(member, member.section.face(name)).bounds
+    return min(scale_for(member.length, width - 22), scale_for(high - low, 52))
+
+
 def face_drawing(
-    member: Member, name: str, show: Display = METRIC, *, width: float = 258.0, height: float = 96.0
+    member: Member,
+    name: str,
+    show: Display = METRIC,
+    *,
+    width: float = 258.0,
+    framed: tuple[float, float] | None = None,
 ) -> tuple[str, str]:
-    """The view on one face with its main dimensions; (SVG text, scale in words)."""
+    """The view on one face with its main dimensions; (SVG text, scale in words).
+
+    framed: from where to where along the member (x, mm) a detail Z shows more.
+    """
     face = member.section.face(name)
     outline = face_outline(member, face)
     low_s, high_s = outline.bounds[1], outline.bounds[3]
-    scale = min(scale_for(member.length, width - 22), scale_for(high_s - low_s, height - 44))
+    scale = face_scale(member, name, width)
+    height = (high_s - low_s) * scale + 46
     sheet = Canvas(width, height)
     x0, y0 = (width - member.length * scale) / 2 + 2.5, height / 2 - (low_s + high_s) / 2 * scale + 5
 
@@ -135,6 +150,13 @@ def face_drawing(
             sheet.line((low_x, high), (high_x, low), "hair")
     _marks(sheet, at, member, name, scale)
     _face_dimensions(sheet, at, member, name, (low_s, high_s), show)
+    if framed is not None:
+        (left, low), (right, high) = at(framed[0], low_s), at(framed[1], high_s)
+        sheet.area(box(left - 1.2, low - 1.2, right, high + 1.2), "thin")
+        marked = any(
+            h.at[1] < 0 and abs(h.at[0] - framed[1]) * scale < 8 for h in member.holes if h.face == name
+        )
+        sheet.text((right + 0.8, high + 1.0 if marked else low - 3.6), "Z", TEXT, bold=True, halo=True)
     return sheet.svg(), scale_name(scale)
 
 

@@ -47,13 +47,13 @@ def pad_corners(pad: Pad, pose: Pose) -> list[tuple[float, float]]:
 
 
 def pad_drawing(
-    pad: Pad, number: int, side: str, show: Display = METRIC, *, width: float = 89.0, height: float = 70.0
+    pad: Pad, number: int, side: str, show: Display = METRIC, *, width: float = 89.0, height: float = 66.0
 ) -> tuple[str, str]:
     """One pad by itself, its slot and holes measured from its own corner; (SVG, scale)."""
     length, across = pad.x[1] - pad.x[0], pad.s[1] - pad.s[0]
-    scale = min(scale_for(length, height - 32), scale_for(across, width - 12))
+    scale = min(scale_for(length, height - 30), scale_for(across, width - 12))
     sheet = Canvas(width, height)
-    x0, y0 = width - 1.5 - across * scale, 24.0
+    x0, y0 = width - 1.5 - across * scale, 20.5
 
     def at(x: float, s: float) -> tuple[float, float]:
         # The pad is drawn with the member running up the sheet: s to the left, as seen looking along +x.
@@ -69,9 +69,9 @@ def pad_drawing(
     sheet.area(slot, "thin")
     sheet.line(at(pad.x[0], 0), at(pad.x[1] + 3 / scale, 0), "axis")
     corner = at(pad.x[0], pad.s[1])
-    sheet.dimension(corner, at(pad.x[0], pad.s[0]), -17, show.length(across), size=TEXT)
-    sheet.dimension(at(pad.x[0], high), at(pad.x[0], low), -6, f"slot {show.length(high - low)}", size=TEXT)
-    sheet.dimension(corner, at(pad.x[0], high), -11.5, show.length(pad.s[1] - high), size=TEXT)
+    sheet.dimension(corner, at(pad.x[0], pad.s[0]), -16, show.length(across), size=TEXT)
+    sheet.dimension(at(pad.x[0], high), at(pad.x[0], low), -5.5, f"slot {show.length(high - low)}", size=TEXT)
+    sheet.dimension(corner, at(pad.x[0], high), -10.75, show.length(pad.s[1] - high), size=TEXT)
     sheet.dimension(corner, at(pad.x[1], pad.s[1]), 4, show.length(length), size=TEXT)
     _holes(sheet, holes_of(pad, number), at, scale, at(pad.x[1], low)[1])
     sheet.circle(corner, 1.0, "visible", "#000")

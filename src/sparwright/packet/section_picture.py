@@ -21,7 +21,7 @@ from sparwright.stock.walls import WallList
 
 WIDTH, HEIGHT = 180.0, 140.0
 COLUMN = 66.0  # mm of paper at the right for the list of figures
-ROOM = (40.0, 36.0)  # mm of paper beside and over the section for dimensions and labels
+ROOM = (33.0, 36.0)  # mm of paper beside and over the section for dimensions and labels
 TEXT = 3.2  # 9 pt
 LEADING = 4.5
 METAL = "#e6e6e6"

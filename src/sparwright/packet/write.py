@@ -7,8 +7,10 @@ import io
 import json
 import shutil
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 from sparwright.answers import BadInput
 from sparwright.packet import exports
@@ -28,24 +30,33 @@ def font_folder() -> Path:
     return Path(str(font_source_sans_pro.__file__)).parent / "files"
 
 
-def set_pdf(doc: Document, paper: str = "a4") -> bytes:
-    """The packet as PDF bytes on `paper` ("a4" or "us-letter")."""
-    import typst
+@contextmanager
+def laid_out(doc: Document, paper: str = "a4") -> Iterator[dict[str, Any]]:
+    """The document's files in a folder that is gone afterwards; what the typesetter is to be called with.
 
+    paper: "a4" or "us-letter".
+    """
     with tempfile.TemporaryDirectory() as folder:
         root = Path(folder)
         shutil.copy(Path(__file__).parent / "template" / "packet.typ", root / "packet.typ")
         (root / "data.json").write_text(json.dumps(doc.data), encoding="utf-8")
         for name, svg in doc.pictures.items():
             (root / name).write_text(svg, encoding="utf-8")
-        pdf = typst.compile(
-            str(root / "packet.typ"),
-            root=str(root),
-            font_paths=[str(font_folder())],
-            ignore_system_fonts=True,
-            sys_inputs={"paper": paper},
-        )
-    return bytes(pdf)
+        yield {
+            "input": str(root / "packet.typ"),
+            "root": str(root),
+            "font_paths": [str(font_folder())],
+            "ignore_system_fonts": True,
+            "sys_inputs": {"paper": paper},
+        }
+
+
+def set_pdf(doc: Document, paper: str = "a4") -> bytes:
+    """The packet as PDF bytes on `paper` ("a4" or "us-letter")."""
+    import typst
+
+    with laid_out(doc, paper) as called:
+        return bytes(typst.compile(**called))
 
 
 def _table(head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> str:
