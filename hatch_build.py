@@ -1,11 +1,16 @@
 """Builds what the job page takes from others (three, uPlot) into src/sparwright/page/static/vendor.
 
+A wheel takes the pages that help in place shows along, and the largest bundle, both packed; an editable install reads
+them where they lie.
+
 The pages' own modules are served as they are written; only these bundles need node. Where no node is on the path it
 comes from the package index for the build. Nothing of others is committed.
 """
 
 from __future__ import annotations
 
+import json
+import lzma
 import os
 import re
 import shutil
@@ -18,6 +23,22 @@ from typing import Any
 from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
 OLDEST_NODE = 18
+LARGEST = "three.js"
+HELP = (
+    *(f"question-{n}" for n in range(1, 7)),
+    *(
+        "stiffness",
+        "local",
+        "machine",
+        "placing",
+        "cutting",
+        "cutting-paths",
+        "proof",
+        "cautions",
+        "own-machine",
+    ),
+)
+"""Pages of docs/ that a wheel takes along; the job file's reference is made from the models."""
 BUNDLES = (("three.js", "three.js"), ("uplot.js", "uplot.js"), ("uplot.css", "uplot.css"))
 
 
@@ -73,6 +94,28 @@ class CustomBuildHook(BuildHookInterface):
                 self._run([*esbuild, entry, *options, f"--outfile={made / bundle}"], work, environment)
             shutil.rmtree(out, ignore_errors=True)
             shutil.copytree(made, out)
+        if version == "standard":
+            self._packed = Path(tempfile.mkdtemp())
+            build_data["force_include"] |= self._pack(root, out)
+
+    def finalize(self, version: str, build_data: dict[str, Any], artifact_path: str) -> None:
+        """Put away what was packed."""
+        if version == "standard":
+            shutil.rmtree(self._packed)
+
+    def _pack(self, root: Path, bundles: Path) -> dict[str, str]:
+        """Pack pages and the largest bundle; places of the packed files, and where they go in the wheel."""
+        texts = {name: (root / "docs" / f"{name}.md").read_text(encoding="utf-8") for name in HELP}
+        wanted = {
+            "docs.xz": json.dumps(texts, ensure_ascii=False).encode(),
+            f"static/vendor/{LARGEST}.xz": (bundles / LARGEST).read_bytes(),
+        }
+        places = {}
+        for inside, data in wanted.items():
+            file = self._packed / Path(inside).name
+            file.write_bytes(lzma.compress(data, preset=9 | lzma.PRESET_EXTREME))
+            places[str(file)] = f"sparwright/page/{inside}"
+        return places
 
     def _run(self, command: list[str], folder: Path, environment: dict[str, str]) -> None:
         done = subprocess.run(

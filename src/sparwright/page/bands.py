@@ -8,6 +8,7 @@ from typing import Any
 from sparwright.answers import Answer, Finding, key_finding, share_used
 from sparwright.packet.figures import number
 from sparwright.page.board import State, empty_band
+from sparwright.page.help import of_finding
 
 
 def band_of(answer: Answer, by: str, digest: str) -> State:
@@ -17,7 +18,7 @@ def band_of(answer: Answer, by: str, digest: str) -> State:
         "word": answer.word,
         "headline": answer.headline,
         "margin": _margin(answer),
-        "findings": [_finding(f) for f in sorted(answer.findings, key=_ease)],
+        "findings": [_finding(answer.question, f) for f in sorted(answer.findings, key=_ease)],
         "status": "fresh",
         "by": by,
         "as_of": digest,
@@ -53,11 +54,12 @@ def _margin_words(f: Finding) -> str:
     return f"{f.name} {number(f.value, f.unit)}, {wanted} wanted: {number(abs(margin), f.unit)} {left}"
 
 
-def _finding(f: Finding) -> dict[str, Any]:
-    """A finding with its figures, and as they are written under the key "shown"."""
+def _finding(question: int, f: Finding) -> dict[str, Any]:
+    """A finding with its figures as they are written ("shown"), and the paragraph that derives it ("derived")."""
     shown = {
         "value": number(f.value, f.unit) + (f" ± {number(f.spread)}" if f.spread else ""),
         "limit": number(f.limit, f.unit),
         "margin": number(f.margin, f.unit),
     }
-    return f.as_dict() | {"shown": shown}
+    found = of_finding(question, f.name)
+    return f.as_dict() | {"shown": shown, "derived": None if found is None else found.place}

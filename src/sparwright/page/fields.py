@@ -12,6 +12,7 @@ from sparwright.job.features import PocketField
 from sparwright.job.models import Bed, CutterFile, Job, JobFile, Table
 from sparwright.job.positions import Key
 from sparwright.job.reading import fitting_files
+from sparwright.page.help import of_control
 from sparwright.stock.model import Section
 
 Kind = Literal["number", "choice", "many"]
@@ -73,8 +74,14 @@ def controls(job: Job, section: Section, files: Collection[str]) -> tuple[Contro
 
 
 def as_dicts(found: tuple[Control, ...]) -> list[dict[str, Any]]:
-    """The controls as the page's state holds them."""
-    return [asdict(c) for c in found]
+    """The controls as the page's state holds them; "derived" is the paragraph that tells of each."""
+    return [asdict(c) | {"derived": _derived(c)} for c in found]
+
+
+def _derived(c: Control) -> str | None:
+    """Where the documentation tells of a value."""
+    found = of_control(c.path)
+    return None if found is None else found.place
 
 
 def _number(

@@ -10,27 +10,30 @@ import threading
 import webbrowser
 from collections.abc import AsyncIterator, Callable, Sequence
 from functools import partial
-from importlib import resources
 from pathlib import Path
 from typing import Any
 
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import FileResponse, JSONResponse, PlainTextResponse, Response, StreamingResponse
+from starlette.responses import (
+    JSONResponse,
+    PlainTextResponse,
+    Response,
+    StreamingResponse,
+)
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
 from sparwright.answers import BadInput
 from sparwright.page.editing import Change
+from sparwright.page.files import STATIC, bundle, font, help_page, index
 from sparwright.page.guard import Guard, new_word
 from sparwright.page.jobtext import Stale
 from sparwright.page.session import Session
 from sparwright.page.sweeping import Varied
 
-STATIC = Path(__file__).parent / "static"
-FONTS = ("SourceSansPro-Regular.otf", "SourceSansPro-Semibold.otf", "SourceSansPro-Bold.otf")
 MOST_CHANGES = 20
 MOST_AXES = 2
 """Keys of a sweep on the page."""
@@ -45,11 +48,11 @@ class BadRequest(ValueError):
 def make_app(session: Session, word: str, port: int) -> ASGIApp:
     """The application behind its guard. word: the secret first part of every path."""
     routes = [
-        Route("/", partial(_file, STATIC / "index.html")),
+        Route("/", index),
         Route("/state", partial(_state, session)),
         Route("/events", partial(_events, session)),
         Route("/picture/{name}", partial(_picture, session)),
-        Route("/font/{name}", _font),
+        Route("/font/{name}", font),
         Route("/edit", partial(_change, session, session.edit), methods=["POST"]),
         Route("/try", partial(_try, session), methods=["POST"]),
         Route("/undo", partial(_back, session, session.undo), methods=["POST"]),
@@ -61,21 +64,11 @@ def make_app(session: Session, word: str, port: int) -> ASGIApp:
         Route("/sweep/result", partial(_swept, session)),
         Route("/packet", partial(_back, session, session.make_packet), methods=["POST"]),
         Route("/packet.pdf", partial(_packet, session)),
+        Route("/help/{page}", help_page),
+        Route("/static/vendor/{name}", bundle),
         Mount("/static", StaticFiles(directory=STATIC)),
     ]
     return Guard(Starlette(routes=[Mount(f"/{word}", routes=routes)]), word, port)
-
-
-async def _file(path: Path, request: Request) -> Response:
-    return FileResponse(path)
-
-
-async def _font(request: Request) -> Response:
-    name = request.path_params["name"]
-    if name not in FONTS:
-        return PlainTextResponse("there is nothing here", 404)
-    folder = Path(str(resources.files("font_source_sans_pro"))) / "files"
-    return FileResponse(folder / name, media_type="font/otf")
 
 
 def _state_text(session: Session) -> str:

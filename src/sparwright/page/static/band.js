@@ -3,6 +3,7 @@
 import { Controls } from "./controls.js";
 import { pictureData } from "./data.js";
 import { make, say } from "./dom.js";
+import { how } from "./help.js";
 import { marginBar, mark } from "./marks.js";
 
 const FEW = 8; // findings shown at first; all that are not go besides
@@ -33,7 +34,8 @@ export class Band {
     this.whole = false;
     this.all = make("button", { type: "button", class: "all", hidden: true, onclick: () => this.showAll() });
     this.inside = make("div", { class: "inside", id: `inside-${question}`, hidden: true });
-    this.inside.append(this.pictures, this.controls.element, this.findings, this.all);
+    const whole = how(`question-${question}#how-it-is-computed`, "how this question is answered", `how this question is answered: ${question}`);
+    this.inside.append(this.pictures, this.controls.element, this.findings, this.all, make("p", { class: "whole" }, whole));
     const heading = make("h2", { id: `question-${question}` }, this.button);
     this.element = make(
       "section",
@@ -109,7 +111,7 @@ export class Band {
         ...[["value", f.shown.value], ["limit", f.shown.limit], ["to spare", f.shown.margin]].map(([name, text]) =>
           make("td", { class: "figure", "data-name": name }, text),
         ),
-        make("td", {}, f.why, ...(f.where ? [" ", make("span", { class: "where" }, f.where)] : [])),
+        make("td", {}, f.why, ...(f.where ? [" ", make("span", { class: "where" }, f.where)] : []), " ", how(f.derived, "how", `how ${f.name} is found`)),
       ),
     );
     this.findings.hidden = rows.length === 0;

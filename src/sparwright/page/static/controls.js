@@ -1,6 +1,7 @@
 // What can be varied, as labelled inputs. While one is moved its change is only tried; let go, it is written.
 
 import { make, say } from "./dom.js";
+import { how } from "./help.js";
 
 /** The inputs of one band. act.attempt(changes) while moving, act.edit(changes) when done. */
 export class Controls {
@@ -37,6 +38,9 @@ export class Controls {
 const change = (control, value) => [{ file: control.file, path: control.path, value }];
 let count = 0;
 
+/** A label with the way to the paragraph that tells of its value. */
+const named = (label, control) => make("span", { class: "named" }, label, " ", how(control.derived, "more", `more about ${control.label}`));
+
 function numberRow(first, act) {
   let control = first;
   let held = false;
@@ -65,7 +69,7 @@ function numberRow(first, act) {
     else if (box.value !== "" && Number.isFinite(Number(box.value))) done(Number(box.value));
     else box.value = control.value ?? "";
   });
-  const element = make("div", { class: "control", title: first.help }, label, slider, box, unit);
+  const element = make("div", { class: "control", title: first.help }, named(label, first), slider, box, unit);
   return {
     element,
     update(next) {
@@ -94,7 +98,7 @@ function choiceRow(first, act) {
     act.edit([...change(control, select.value), ...besides]);
   });
   return {
-    element: make("div", { class: "control", title: first.help }, make("label", { for: id }, first.label), select),
+    element: make("div", { class: "control", title: first.help }, named(make("label", { for: id }, first.label), first), select),
     update(next) {
       control = next;
       select.value = next.value;
@@ -112,7 +116,7 @@ function manyRow(first, act) {
     else for (const b of boxes) b.checked = control.value.includes(b.value);
   });
   const label = make("span", { class: "label", id: `c${++count}` }, first.label);
-  const element = make("div", { class: "control", role: "group", "aria-labelledby": label.id, title: first.help }, label, several);
+  const element = make("div", { class: "control", role: "group", "aria-labelledby": label.id, title: first.help }, named(label, first), several);
   return {
     element,
     update(next) {
