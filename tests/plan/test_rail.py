@@ -1,13 +1,15 @@
 """The second example, end to end: a drawn section, pockets with a skin above, open slots below."""
 
+import pytest
+
 from sparwright.answers import Verdict
-from sparwright.job.reading import load_job
 from sparwright.packet.write import write_packet
-from sparwright.plan.pipeline import make_plan
+
+pytestmark = pytest.mark.xdist_group("rail")
 
 
-def test_the_webbed_rail_is_planned_proved_and_printed(examples, tmp_path):
-    plan = make_plan(load_job(examples / "webbed-rail" / "job.toml"))
+def test_the_webbed_rail_is_planned_proved_and_printed(rail_plan, tmp_path):
+    plan = rail_plan
     bad = [
         (a.question, f.name, f.why) for a in plan.answers for f in a.findings if f.verdict is Verdict.NO_GO
     ]

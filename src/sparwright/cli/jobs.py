@@ -59,7 +59,7 @@ def _page(args: argparse.Namespace) -> NoReturn:
 
 def add_page(command: Command) -> None:
     """The command page."""
-    sub = command("page", _page, "the job page in the browser, on this computer only", as_json=False)
+    sub = command("page", _page, "open the job page in the browser, on this computer only", as_json=False)
     sub.add_argument(
         "job", metavar="JOB", nargs="?", default="job.toml", help="the job file (default: job.toml)"
     )
@@ -95,9 +95,14 @@ def _stiffness(args: argparse.Namespace) -> int:
 
 def add_stiffness(command: Command) -> None:
     """The command stiffness."""
-    sub = command("stiffness", _stiffness, "question 1: the member, and the machine it serves")
+    sub = command("stiffness", _stiffness, "question 1: the member's stiffness, and the machine it serves")
     sub.add_argument("job", metavar="JOB", help="the job file (TOML)")
-    sub.add_argument("--method", choices=("wall", "bay"), default="bay", help="model (default: bay)")
+    sub.add_argument(
+        "--method",
+        choices=("wall", "bay"),
+        default="bay",
+        help="bay, one period of the pockets in solid elements, or wall, faster and less sure (default: bay)",
+    )
 
 
 def _section(args: argparse.Namespace) -> int:
@@ -127,9 +132,9 @@ def _section(args: argparse.Namespace) -> int:
 
 def add_section(command: Command) -> None:
     """The command section."""
-    sub = command("section", _section, "the section's figures, and a picture of it")
+    sub = command("section", _section, "tell the section's figures, and draw it")
     sub.add_argument("job", metavar="JOB", help="the job file (TOML)")
-    sub.add_argument("--svg", metavar="FILE", help="write the picture here")
+    sub.add_argument("--svg", metavar="FILE", help="file for the picture")
 
 
 def _fit(args: argparse.Namespace) -> int:
@@ -152,9 +157,9 @@ def _fit(args: argparse.Namespace) -> int:
 
 def add_fit(command: Command) -> None:
     """The command fit."""
-    sub = command("fit", _fit, "question 2: the poses in which every cut is within reach")
+    sub = command("fit", _fit, "question 2: the poses in which every cut lies in the reach")
     sub.add_argument("job", metavar="JOB", help="the job file (TOML)")
-    sub.add_argument("--side", metavar="SIDE", help="one side only")
+    sub.add_argument("--side", metavar="SIDE", help="look at this side only")
 
 
 def _number(text: str) -> float | str:
@@ -190,12 +195,12 @@ def _weigh(args: argparse.Namespace) -> int:
 
 def add_weigh(command: Command) -> None:
     """The command weigh."""
-    sub = command("weigh", _weigh, "question 6: the weighed mass against the predicted one")
+    sub = command("weigh", _weigh, "question 6: hold the mass on the scale against the mass predicted")
     sub.add_argument("job", metavar="JOB", help="the job file (TOML)")
     sub.add_argument(
         "--before", metavar="MASS", required=True, help='mass before cutting: kg, or with a unit ("3100 g")'
     )
-    sub.add_argument("--after", metavar="MASS", required=True, help="mass after cutting")
+    sub.add_argument("--after", metavar="MASS", required=True, help="mass after cutting, likewise")
     sub.add_argument(
         "--scale-step", metavar="MASS", default="0.001", help="smallest step of the scale (default 1 g)"
     )

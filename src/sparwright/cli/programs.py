@@ -23,7 +23,7 @@ def _pose(args: argparse.Namespace) -> int:
 
 def add_pose(command: Command) -> None:
     """The command pose."""
-    sub = command("pose", _pose, "where the member lies, from touches on its edges")
+    sub = command("pose", _pose, "find where the member lies, from touches on its edges")
     sub.add_argument("touches", metavar="TOUCHES", help="file of touches (TOML)")
 
 
@@ -79,8 +79,8 @@ def _read(args: argparse.Namespace) -> int:
 
 def add_read(command: Command) -> None:
     """The command read."""
-    sub = command("read", _read, "what a program says, in machine coordinates")
-    sub.add_argument("program", metavar="PROGRAM", help="RS-274 program")
+    sub = command("read", _read, "tell what a program does, in machine coordinates")
+    sub.add_argument("program", metavar="PROGRAM", help="the program, RS-274 text")
     sub.add_argument(
         "--start", metavar="X,Y,Z", default="0,0,0", help="where the machine stands at the start"
     )
@@ -92,5 +92,5 @@ def add_read(command: Command) -> None:
         "--pass-over",
         metavar="WORDS",
         default="",
-        help='words to leave out instead of refusing them, such as A,M98,";"; what they do is then not known',
+        help='words to leave out instead of refusing them, such as A,M98,";"; what they do at the machine is then not known',
     )

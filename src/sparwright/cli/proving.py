@@ -138,13 +138,13 @@ def add_prove(command: Command) -> None:
         action="append",
         default=[],
         help="the side of the job, or pads, and the programs that cut it; repeat it for every side (--side front A.nc B.nc "
-        "--side back C.nc), and what the sides really cut is also held against each other",
+        "--side back C.nc), and what the sides cut is held against each other too",
     )
     sub.add_argument(
         "--case",
         metavar="CASE",
         help="case file (TOML) for programs from elsewhere: part as STL, stock, pose, cutters, bed, or as much of "
-        "these as is known; with neither job nor case all is told that needs no part",
+        "these as is known; with neither job nor case, all is said that can be said without the part",
     )
     sub.add_argument(
         "--report",

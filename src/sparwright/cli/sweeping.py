@@ -46,7 +46,7 @@ def add_sweep(command: Command) -> None:
     sub = command(
         "sweep",
         _sweep,
-        "many candidates for the fields of pockets: a front, and the one for the job's wishes",
+        "try many layouts of the pocket fields, and recommend the one that meets the job's wishes best",
     )
     sub.add_argument("job", metavar="JOB", help="the job file (TOML)")
     sub.add_argument(
@@ -66,7 +66,7 @@ def add_sweep(command: Command) -> None:
     sub.add_argument(
         "--goals",
         metavar="NAME,...",
-        help="figures the front is of (default: mass_out_kg, twist_kept, bending_kept and what else the job wishes)",
+        help="figures to weigh against each other (default: mass_out_kg, twist_kept, bending_kept and what else the job wishes)",
     )
     sub.add_argument(
         "--workers", metavar="N", type=int, help="processes on this computer (default: one a core)"

@@ -96,11 +96,8 @@ def _warnings(groups: Sequence[Group]) -> list[Finding]:
         for text, step in told.items():
             out.append(
                 Finding(
-                    f"chip, {cut.name}",
+                    f"speed and chip, {cut.name}",
                     Verdict.CAUTION,
-                    step.template.feed.thickest * 1000,
-                    "um",
-                    LEAST_CHIP * 1000,
                     why=text[0].upper() + text[1:] + ".",
                     where=_where(cut, step),
                 )

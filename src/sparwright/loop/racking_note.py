@@ -24,6 +24,6 @@ def racking_warning(torsion_Hz: float, racking_Hz: float, lowered_Hz: float | No
     low = "lower" if lowered_Hz is None else f"as low as {min(lowered_Hz, torsion_Hz):.0f} Hz"
     return (
         f"The twist frequency of {torsion_Hz:.0f} Hz is {100 * share:.0f} % of the {racking_Hz:.0f} Hz at which the "
-        f"section itself racks out of square, so the true one may be {low}. "
+        f"section itself racks out of square. So the true one may be {low}. "
         "Hold the section in shape with end plates or a bulkhead, or keep all that shakes well below it."
     )

@@ -28,14 +28,14 @@ SETTLED = 0.02
 _SHOWN = 4
 
 REMEDIES = {
-    "carriage": "stiffer wheels or blocks there, or set further apart",
-    "drive": "a wider belt, a shorter free span or a screw there",
-    "joint": "more or larger screws further apart there",
-    "feet": "more or larger screws further apart there",
-    "plate": "a thicker or shorter plate there",
-    "mount": "a stiffer tool holder there",
-    "upright": "a stouter or shorter upright",
-    "rail": "a stouter rail, or more places where it is held",
+    "carriage": "fit stiffer wheels or blocks, or set them further apart",
+    "drive": "fit a wider belt, shorten its free span, or drive it by a screw",
+    "joint": "use more or larger screws, further apart",
+    "feet": "use more or larger screws, further apart",
+    "plate": "use a thicker or shorter plate",
+    "mount": "use a stiffer tool holder",
+    "upright": "use a stouter or shorter upright",
+    "rail": "use a stouter rail, or hold it in more places",
 }
 
 
@@ -159,7 +159,7 @@ class ServedResult:
             return f"The {link} itself is the weakest link: {own}, or choose a larger section."
         for word, what in REMEDIES.items():
             if word in link:
-                return f'The weakest link is "{link}": {what} helps most. More metal left in the {self.member} helps little.'
+                return f'The weakest link is "{link}": {what}. More metal left in the {self.member} helps little.'
         return f'The weakest link is "{link}": stiffen it first. More metal left in the {self.member} helps little.'
 
     def _settling(self) -> Finding:

@@ -80,8 +80,8 @@ def _tones(member: Member, before: Tone, after: Tone, racking: Racking | None) -
             "Hz",
             spread=spread,
             why=f"{LATER} Rest it on soft foam at x = {after.node_twist:.0f} mm, tap an edge at one end, listen at the other. The "
-            f"plain stock, as a beam, rings at {before.twist_Hz:.0f} Hz and the finished member at {after.twist_Hz:.0f} Hz; of that, "
-            "what its section gives by racking out of square is taken off.",
+            f"plain stock, as a beam, rings at {before.twist_Hz:.0f} Hz and the finished member at {after.twist_Hz:.0f} Hz. "
+            "What its section gives by racking out of square is taken off that.",
             where="x = 0",
         )
     )

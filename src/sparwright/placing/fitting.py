@@ -112,7 +112,7 @@ def limited_by(fitted: Fitted, lie: Lie, body: np.ndarray, bed: Bed) -> str:
     for axis, low, high in (("X", "left", "right"), ("Y", "front", "back")):
         if min(held[low][0], held[high][0]) <= near:
             first, second = (fitted.needed.names[held[k][1]] for k in (low, high))
-            words.append(f"the reach along {axis} ({first} at the {low}, {second} at the {high})")
+            words.append(f"the reach along {axis} ({first} {low}, {second} {high})")
     left, right = upright_gaps(lie, body, uprights_of(bed))
     if min(left, right) <= near:
         words.append("the member's body between the uprights")
@@ -130,7 +130,7 @@ def stations_for(bench: Bench) -> tuple[Stations | None, str]:
     across = float(np.ptp(features.points[:, 1]))
     body = body_corners(member.length, bench.lyings)
     best: Stations | None = None
-    words = "the features are wider than the reach across the feed"
+    words = "the features are wider than the reach across the feed: lay the member along the longer reach, or use a larger machine"
     for axis, other, passes in (
         ("Y", 0, float(np.ptp(body[:, 1])) <= bed.throat),
         ("X", 1, member.length <= bed.throat),
@@ -172,12 +172,12 @@ def _where_it_misses(fitted: Fitted) -> str:
     """The head of the sentence on a pose that does not do."""
     degrees, missing = math.degrees(fitted.lie.angle), -fitted.lie.margin
     if not fitted.asked:
-        return f"Even at the best angle, {degrees:.2f}°, {missing:.2f} mm are missing at each end"
-    head = f"Where the job puts it (placing.angle, placing.at: {degrees:.2f}°) {missing:.2f} mm are missing"
+        return f"Even at the best angle, {degrees:.2f}°, {missing:.3g} mm are missing at each end"
+    head = f"Where the job puts it (placing.angle, placing.at: {degrees:.2f}°) {missing:.3g} mm are missing"
     best = fitted.found.best
     if best.margin < 0:
-        return f"{head}, and no pose does: even at {math.degrees(best.angle):.2f}° {-best.margin:.2f} mm are missing"
-    return f"{head}; take the two keys out and it fits with {best.margin:.2f} mm to spare"
+        return f"{head}, and no pose does: even at {math.degrees(best.angle):.2f}° {-best.margin:.3g} mm are missing"
+    return f"{head}; take the two keys out and it fits with {best.margin:.3g} mm to spare"
 
 
 def fit_findings(bench: Bench, fitted: Fitted) -> tuple[Finding, ...]:
@@ -190,7 +190,7 @@ def fit_findings(bench: Bench, fitted: Fitted) -> tuple[Finding, ...]:
     out = []
     verdict = judged(best.margin, wanted)
     held = f"Limited by {limited_by(fitted, best, body, bench.job.bed)}."
-    why = f"At {degrees:.2f}° every cut lies in the reach, the nearest {best.margin:.2f} mm from its end. {held}"
+    why = f"At {degrees:.2f}° every cut lies in the reach, the nearest {best.margin:.3g} mm from its end. {held}"
     if verdict is Verdict.NO_GO:
         why = f"{_where_it_misses(fitted)}. {held} Shorten what is cut, keep cuts further from the ends and edges, or use a larger machine."
     elif verdict is Verdict.CAUTION:
@@ -207,7 +207,7 @@ def fit_findings(bench: Bench, fitted: Fitted) -> tuple[Finding, ...]:
                 Verdict.GO,
                 best_of_all.margin,
                 "mm",
-                why=f"The best pose, at {math.degrees(best_of_all.angle):.2f}°, leaves {best_of_all.margin:.2f} mm. {_why_this_pose(fitted)}",
+                why=f"The best pose, at {math.degrees(best_of_all.angle):.2f}°, leaves {best_of_all.margin:.3g} mm. {_why_this_pose(fitted)}",
             )
         )
         out.append(
@@ -216,20 +216,20 @@ def fit_findings(bench: Bench, fitted: Fitted) -> tuple[Finding, ...]:
                 Verdict.GO,
                 alone.margin,
                 "mm",
-                why=f"The features alone would leave {alone.margin:.2f} mm at {math.degrees(alone.angle):.2f}°. "
+                why=f"The features alone would leave {alone.margin:.3g} mm at {math.degrees(alone.angle):.2f}°. "
                 "The pads' slots, holes and stop take the rest.",
             )
         )
     if straight >= 0:
-        text = f"Lying straight along {axis} would do too, with {straight:.2f} mm to spare."
+        text = f"Lying straight along {axis} would do too, with {straight:.3g} mm to spare."
         if math.isclose(math.sin(2 * best.angle), 0.0, abs_tol=1e-9):
-            text = f"It lies straight. The features alone leave {straight:.2f} mm along {axis}."
+            text = f"It lies straight. The features alone leave {straight:.3g} mm along {axis}."
         elif straight < wanted:
             text = (
-                f"Lying straight along {axis} only just fits: {straight:.2f} mm to spare, {wanted:g} wanted."
+                f"Lying straight along {axis} only just fits: {straight:.3g} mm to spare, {wanted:g} wanted."
             )
     else:
-        text = f"Lying straight, even along {axis} {-straight:.2f} mm are missing at each end: it has to be turned."
+        text = f"Lying straight, even along {axis} {-straight:.3g} mm are missing at each end: it has to be turned."
     out.append(Finding("lying straight", Verdict.GO, straight, "mm", why=text))
     out.append(_uprights_finding(bench, fitted, body))
     return tuple(out)

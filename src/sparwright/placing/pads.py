@@ -283,7 +283,7 @@ def pad_positions(bench: Bench, a: Arrangement) -> Needed:
         points = bored(stop_at(bench), STOP_PIN, flats)
         parts.append(Needed(points, ("hole of the stop pin",) * len(points)))
     if a.stop == "dowel":
-        parts.append(Needed(np.array([stop_at(bench)]), ("dowel that stops the datum end",)))
+        parts.append(Needed(np.array([stop_at(bench)]), ("stop dowel",)))
     return gathered(parts)
 
 

@@ -86,7 +86,11 @@ def _as_fit(bench: Bench, fitted: Fitted) -> tuple[Fit, tuple[Finding, ...]]:
         return Fit(fits, pose, best.margin, most.limited_by, fitted.found.angles, whole, taken), ()
     plan, how = stations_for(bench)
     if plan is None:
-        found = Finding("stations", Verdict.NO_GO, why=f"Feeding the member through does not help: {how}.")
+        found = Finding(
+            "stations",
+            Verdict.NO_GO,
+            why=f"Feeding the member through does not help. {how[0].upper()}{how[1:]}.",
+        )
         return Fit(False, None, best.margin, most.limited_by, (), (), taken), (found,)
     count = len(plan.ranges)
     seams = ", ".join(f"{high:.0f}" for _, high in plan.ranges[:-1])

@@ -23,8 +23,8 @@ class TooLong(BadInput):
     def __init__(self, cluster: Span, window: float) -> None:
         self.cluster = cluster
         super().__init__(
-            f"the cuts between x = {cluster[0]:.1f} and {cluster[1]:.1f} mm overlap along the member and take "
-            f"{cluster[1] - cluster[0]:.1f} mm, but one station reaches {window:.1f} mm: leave a rib across the member there"
+            f"the cuts between x = {cluster[0]:.1f} and {cluster[1]:.1f} mm overlap along the member, and one station "
+            f"reaches {window:.1f} mm: leave a rib across the member there"
         )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 
 from sparwright.answers import Answer, Finding, Verdict, answer, worst
@@ -21,12 +22,15 @@ def fits(placement: Placement) -> Answer:
         return Answer(2, Verdict.CAUTION, NOTHING_YET)
     if placement.fit.fits:
         lies = f"It fits at {math.degrees(taken.pose.angle):.2f}° with {taken.margin:.1f} mm to spare"
-        headline = f"{lies}, limited by {taken.limited_by}."
+        headline = f"{lies}, limited by {_shortly(taken.limited_by)}."
     else:
-        headline = (
-            f"It does not fit: {-taken.margin:.1f} mm of reach are missing, limited by {taken.limited_by}."
-        )
+        headline = f"It does not fit: {-taken.margin:.3g} mm of reach are missing, limited by {_shortly(taken.limited_by)}."
     return answer(2, headline, placement.fit_findings)
+
+
+def _shortly(limits: str) -> str:
+    """What limits a pose without the features, which the findings name."""
+    return re.sub(r" \([^()]*\)", "", limits)
 
 
 def stays(placement: Placement) -> Answer:

@@ -112,6 +112,16 @@ def named(program: str, line: int) -> str:
     return f"line {line} of {program}" if program else "no line in particular"
 
 
+def over_face(z: float) -> str:
+    """A height in words: over the face, or under it where negative, mm."""
+    return f"{abs(z):.2f} mm {'over' if z >= 0 else 'under'} the face"
+
+
+def rounded(mm: float) -> str:
+    """A length as a message gives it: hundredths of a mm, whole mm from 100 on."""
+    return f"{mm:.2f} mm" if abs(mm) < 100 else f"{mm:.0f} mm"
+
+
 def passed_words(job: Job) -> tuple[str, ...]:
     """The words the bed's controller passes over. Raises BadInput for one that NIST IR 6556 gives a meaning."""
     words = job.bed.controller.passes_over

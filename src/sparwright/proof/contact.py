@@ -153,7 +153,7 @@ def check_chip(case: Case, cut: Cutaway) -> list[ProofFinding]:
     def message(k: int) -> str:
         return (
             f"cuts a chip of {share[k] * chips[k]:.3f} mm, {share[k]:.1f} times what T{case.moves.tool[k]} takes "
-            f"({chips[k]:g} mm). Lower the feed of {case.moves.feed[k]:.0f} mm/min to "
+            f"({chips[k]:.3g} mm). Lower the feed of {case.moves.feed[k]:.0f} mm/min to "
             f"{case.moves.feed[k] / share[k]:.0f}"
         )
 

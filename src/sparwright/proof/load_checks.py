@@ -104,7 +104,7 @@ def _power(case: Case, loads: Loads) -> list[ProofFinding]:
                 bad,
                 verdict,
                 lambda k: (
-                    f"asks for {loads.power[k]:.0f} W at the cutter. The spindle gives {there[k]:.0f} W at "
+                    f"asks for {loads.power[k]:.0f} W at the cutter, and the spindle gives {there[k]:.0f} W at "
                     f"{case.moves.rpm[k]:.0f} rpm. Lower feed or depth"
                 ),
                 value=loads.power,

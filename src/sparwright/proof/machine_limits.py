@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from sparwright.answers import Verdict
-from sparwright.proof.case import Case, blame_moves, passed
+from sparwright.proof.case import Case, blame_moves, passed, rounded
 from sparwright.proof.extents import BLOCK
 from sparwright.proof.model import ProofFinding
 from sparwright.proof.motion import Moves
@@ -139,7 +139,7 @@ def check_reach(case: Case) -> list[ProofFinding]:
 
     def message(k: int) -> str:
         side = "over the upper end" if upper[k] else "past the lower end"
-        return f"goes {most[k]:.2f} mm {side} of the travel in {'XYZ'[axis[k]]}. Move the work, or shorten the move"
+        return f"goes {rounded(most[k])} {side} of the travel in {'XYZ'[axis[k]]}. Move the work, or shorten the move"
 
     bad = np.flatnonzero(most > HAIR)
     if len(bad):

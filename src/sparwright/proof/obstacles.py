@@ -164,9 +164,7 @@ def _check_bed(case: Case) -> list[ProofFinding]:
         "bed",
         np.flatnonzero(low < -1e-3),
         Verdict.NO_GO,
-        lambda k: (
-            f"goes {-low[k]:.2f} mm into the bed. Nothing may be cut deeper than Z{-case.scene.height:.2f}"
-        ),
+        lambda k: f"goes {-low[k]:.2f} mm into the bed. Cut no deeper than Z{-case.scene.height:.2f}",
         value=-low,
         limit=0.0,
         unit="mm",

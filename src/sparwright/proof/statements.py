@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from sparwright.answers import Verdict
-from sparwright.proof.case import Case, blame_moves, named, passed
+from sparwright.proof.case import Case, blame_moves, named, over_face, passed
 from sparwright.proof.machine_limits import HAIR, check_feeds, check_reach, check_spindle
 from sparwright.proof.machine_places import calls_machine_places, check_machine_places
 from sparwright.proof.model import ProofFinding
@@ -16,6 +16,7 @@ from sparwright.proof.model import ProofFinding
 COMMENT = re.compile(r"\([^()]*\)?|;.*")
 GM_WORD = re.compile(r"[GM][0-9]+(\.[0-9])?", re.IGNORECASE)
 MOST_ERRORS = 20  # reading errors listed one by one
+MOST_SHIFT = 1e4  # mm: a zero further off than any bed is one only the machine knows
 
 
 def word_lines(text: str, *words: str) -> list[int]:
@@ -59,13 +60,23 @@ def _passed_over(name: str, words: Sequence[tuple[int, str]]) -> list[ProofFindi
     ]
 
 
+def _shift(work: np.ndarray) -> str:
+    """By how much a zero is shifted, in words; "" for one that only the machine knows."""
+    most = float(np.abs(work).max())
+    return f", {most:.4g} mm off" if most < MOST_SHIFT else ""
+
+
 def check_reading(case: Case) -> list[ProofFinding]:
     """What the reader could not read; shifts of the zero; places counted from the machine's own zero."""
     findings = []
     for name, reading in zip(case.names, case.readings, strict=True):
         findings += [
             ProofFinding(
-                "reading", Verdict.NO_GO, f"{named(name, e.line)}: {e.message}", program=name, line=e.line
+                "reading",
+                Verdict.NO_GO,
+                f"{named(name, e.line)}: {e.message.rstrip('.')}. Mend this line, or take it out",
+                program=name,
+                line=e.line,
             )
             for e in reading.errors[:MOST_ERRORS]
         ]
@@ -77,7 +88,7 @@ def check_reading(case: Case) -> list[ProofFinding]:
         shifted,
         Verdict.NO_GO,
         lambda k: (
-            f"moves from a zero shifted by {np.abs(case.moves.work[k]).max():.3f} mm. The setup sheet sets one "
+            f"moves from a shifted zero{_shift(case.moves.work[k])}. The setup sheet sets one "
             "zero, G54. Take the shift (G55 to G59, G10 or G92) out"
         ),
     )
@@ -166,8 +177,8 @@ def check_cutters(case: Case) -> list[ProofFinding]:
 
     def message(k: int) -> str:
         if moves.tool[k] == 0:
-            return f"cuts with no cutter named. Write a T word before it (listed: {listed})"
-        return f"cuts with T{moves.tool[k]}, which the job does not list (listed: {listed})"
+            return f"cuts with no cutter named. Write a T word before it, one of {listed}"
+        return f"cuts with T{moves.tool[k]}, which the job does not list. Write one of {listed}"
 
     return blame_moves(case, "cutter", bad, Verdict.NO_GO, message) or [
         passed("cutter", "every cutter called is one of the job's")
@@ -199,7 +210,7 @@ def check_start_and_end(case: Case) -> list[ProofFinding]:
                 ProofFinding(
                     "program end",
                     Verdict.NO_GO,
-                    f"{named(name, last)}: ends with the cutter {height:.2f} mm over the face. "
+                    f"{named(name, last)}: ends with the cutter {over_face(height)}. "
                     f"Raise it to Z{case.job.file.cutting.safe_height:g} before the end",
                     program=name,
                     line=last,
@@ -246,7 +257,7 @@ def check_clearance(case: Case) -> list[ProofFinding]:
         bad,
         Verdict.CAUTION,
         lambda k: (
-            f"runs sideways at rapid only {low[k]:.2f} mm over the face. Raise it to the job's clearance of {clear:g} mm"
+            f"runs sideways at rapid {over_face(low[k])}. Raise it to the job's clearance of {clear:g} mm"
         ),
         value=low,
         limit=clear,

@@ -216,8 +216,11 @@ def _floor_finding(
     program, line = case.line_of_sweep(_cutter_of(cut, cell, off < 0))
     x, s = _cell_place(case, *cell)
     value, limit = target.depth - off, target.depth
-    if target.through:
-        text = f"leaves {off:.3f} mm of metal in {target.kind} {target.id}, which is to go right through"
+    if not program:
+        whole = "is to go right through" if target.through else f"wants its floor {target.depth:g} mm deep"
+        text = f"no cut reaches all of {target.kind} {target.id}, which {whole}: {off:.3f} mm of metal is left. Add the cut"
+    elif target.through:
+        text = f"leaves {off:.3f} mm of metal in {target.kind} {target.id}, which is to go right through. Lower this pass by as much"
     else:
         text = f"leaves the floor of {target.kind} {target.id} {abs(off):.3f} mm too {'deep' if off < 0 else 'high'}"
         if target.skin > 0:
@@ -228,7 +231,7 @@ def _floor_finding(
     return ProofFinding(
         check,
         Verdict.NO_GO,
-        f"{named(program, line)} {text}",
+        f"{named(program, line)} {text}" if program else text,
         feature=target.id,
         program=program,
         line=line,
