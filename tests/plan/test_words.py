@@ -10,6 +10,7 @@ from plain_words import faults_in_answer, faults_in_finding, faults_in_text, tol
 from sparwright.answers import Answer, Finding, Verdict
 from sparwright.cutting.plan import plan_side
 from sparwright.cutting.slots import plan_pads
+from sparwright.measure.weigh import weigh_job
 from sparwright.placing.place import place
 from sparwright.plan.answering import can_cut, cuts_this_part, fits, stays
 from sparwright.plan.stiff import stiff_enough
@@ -119,6 +120,14 @@ def test_wrong_programs_are_told_in_plain_words(bridge_job, placement):
         assert faults(cuts_this_part([proof], written)) == [], name
         checks |= {f.check for f in proof.findings if f.verdict is not Verdict.GO}
     assert len(checks) >= 12, checks
+
+
+@pytest.mark.parametrize(("before", "out"), [(1.0, 1.0), (0.8, 1.2), (1.2, 0.8)])
+def test_what_the_scale_says_is_told_in_plain_words(bridge_job, bridge_member, before, out):
+    stock, planned = blank_mass_kg(bridge_member), mass_out_kg(bridge_member)
+    found = weigh_job(bridge_member, bridge_job, before * stock, before * stock - out * planned, 0.001)
+    assert [fault for f in found.findings() for fault in faults_in_finding(f)] == []
+    assert (before == 1.0) == all(f.verdict is Verdict.GO for f in found.findings())
 
 
 def test_the_judge_of_words_sees_what_is_wrong():

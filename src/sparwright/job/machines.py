@@ -60,11 +60,14 @@ class Controller(Table):
     tool_change: Literal["one file a cutter", "stop", "M6"] = Field(
         default="one file a cutter", description="how cutters are changed"
     )
-    decimals: Count = Field(default=3, ge=2, le=5, description="decimals of coordinates")
+    decimals: Count = Field(default=3, ge=2, le=5, description="decimals it takes in coordinates")
     blocks_per_second: Number = Field(default=150, gt=0, description="blocks it can take in a second")
     look_ahead: Count = Field(default=16, ge=1, le=10000, description="blocks it plans ahead")
     junction_deviation: Length = Field(
-        default=0.02, gt=0, le=1, description="corner gap that sets the joint speed, mm"
+        default=0.02,
+        gt=0,
+        le=1,
+        description="how far it lets the path round a corner, mm; sets the speed through it",
     )
     passes_over: tuple[PassedWord, ...] = Field(
         default=(),
@@ -104,12 +107,14 @@ class Bed(Table):
     controller: Controller = Field(default=Controller(), description="what its controller takes")
     backlash: Length = Field(default=0.04, ge=0, le=1, description="backlash of an axis, mm")
     squareness: Number = Field(default=0.2, ge=0, le=5, description="Y out of square to X, mm per metre")
-    step_scale: Ratio = Field(default=0.0003, ge=0, le=0.01, description="error of an axis' scale, ratio")
+    step_scale: Ratio = Field(
+        default=0.0003, ge=0, le=0.01, description="how far off an axis' scale may be, share of the travel"
+    )
     tramming: Number = Field(
         default=0.1, ge=0, le=2, description="spindle out of square to the bed, mm per 100 mm"
     )
     touch_off: Length = Field(
-        default=0.02, ge=0, le=0.5, description="repeatability of touching off, one sigma, mm"
+        default=0.02, ge=0, le=0.5, description="how well touching off repeats, standard deviation, mm"
     )
     frame_stiffness: Stiffness = Field(
         default=2000, gt=0, description="stiffness at the cutter, weakest direction, N/mm"
@@ -119,7 +124,7 @@ class Bed(Table):
 class Cutter(Table):
     """One cutter with its stick-out, shank and holder."""
 
-    number: Count = Field(ge=1, le=999, description="tool number")
+    number: Count = Field(ge=1, le=999, description="its number, as the T word calls it")
     name: str = Field(min_length=1, description="what you call it")
     kind: Literal["flat", "ball", "vee", "drill"] = Field(description="form of its end")
     diameter: Length = Field(gt=0, le=100, description="cutting diameter, mm")

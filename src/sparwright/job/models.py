@@ -175,12 +175,12 @@ class Placing(Table):
         default=None,
         ge=-180,
         le=180,
-        description="angle of the member on the bed, degrees from +X; if not said straight where that leaves 10 mm, "
+        description="angle of the member on the bed, degrees from +X; if not said, straight where that leaves 10 mm, "
         "else the angle of greatest margin",
     )
     at: Place | None = Field(
         default=None,
-        description="X and Y of the middle of the datum end in the reach, mm; asks for angle too",
+        description="X and Y of the middle of the datum end in the reach, mm; give angle too",
     )
     pads: Count = Field(
         default=4, ge=2, le=12, description="number of pads; the outer two locate, the others carry"
@@ -194,7 +194,7 @@ class Placing(Table):
         default="slide", description="clearance of member in slot: push 0.05, slide 0.10, loose 0.20 mm"
     )
     clamp_force: Force = Field(default=800, gt=0, description="force of one clamp on the member, N")
-    clamp_screw: Literal["M5", "M6", "M8"] = Field(default="M6", description="clamp screw")
+    clamp_screw: Literal["M5", "M6", "M8"] = Field(default="M6", description="size of the clamp screws")
     insert_hole: Length = Field(
         default=8.5, gt=0, le=30, description="hole in the pad for the clamp screw's insert, mm"
     )
@@ -225,10 +225,13 @@ class Cutting(Table):
         default=0.2, ge=0, le=2, description="metal left on floors for the finishing pass, mm"
     )
     engagement: Ratio = Field(
-        default=0.15, gt=0, le=0.5, description="radial depth of clearing cuts over cutter diameter"
+        default=0.15, gt=0, le=0.5, description="width of clearing cuts, share of the cutter's diameter"
     )
     depth_per_pass: Ratio = Field(
-        default=0.5, gt=0, le=3, description="axial depth of clearing cuts over cutter diameter"
+        default=0.5,
+        gt=0,
+        le=3,
+        description="depth of clearing cuts in one pass, share of the cutter's diameter",
     )
     floor_tolerance: Length = Field(
         default=0.02, gt=0, le=1, description="tolerance of a floor's depth in the proof, mm"

@@ -111,8 +111,8 @@ def _agreement(name: str, measured: Figure, wanted: Figure, remedy: str) -> Find
     room = expanded((*measured.parts, *wanted.parts))
     margin = room - abs(measured.value - wanted.value)
     why = (
-        f"Expected {wanted.value:.4f} kg; the scale differs by {measured.value - wanted.value:+.4f} kg. Scale and tolerances "
-        f"explain up to {room:.4f} kg (k = 2)."
+        f"Expected {wanted.value:.4g} kg; the scale differs by {measured.value - wanted.value:+.3g} kg. Scale and tolerances "
+        f"explain up to {room:.3g} kg (k = 2)."
     )
     verdict = Verdict.GO if margin >= 0 else Verdict.CAUTION
     why = why if margin >= 0 else f"{why} {remedy}"
