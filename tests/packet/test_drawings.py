@@ -126,6 +126,19 @@ def test_holes_are_marked_in_order_along_the_member_from_the_faces_edge():
     assert rows[0].what == "tap M6, through the wall"
 
 
+def test_a_drawing_is_as_large_on_paper_as_its_scale_says():
+    """The svg's own millimetres: no stretching between its width and what it draws in; the outline to scale."""
+    svg, scale = face_drawing(tube(), "front")
+    root = ET.fromstring(svg)
+    _, _, width, height = root.get("viewBox", "").split()
+    assert (root.get("width"), root.get("height")) == (f"{width}mm", f"{height}mm")
+    outline = root.find(f"{SVG}path").get("d").replace("Z", "").replace("L", "M").split("M")[1:]
+    at = [tuple(map(float, p.split())) for p in outline]
+    assert scale == "1:5"
+    assert max(x for x, _ in at) - min(x for x, _ in at) == pytest.approx(1180 / 5, abs=1e-3)
+    assert max(y for _, y in at) - min(y for _, y in at) == pytest.approx(100 / 5, abs=1e-3)
+
+
 def test_one_detail_for_copies_of_a_pocket():
     assert [count for _, count in distinct_pockets(tube())] == [20]
 

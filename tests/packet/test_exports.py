@@ -106,9 +106,7 @@ def test_meshes_hold_the_volume_reckoned_by_hand(folder, part, volume_without_br
     length = 3 * (side - 2 * 2.1 * math.sqrt(3)) + 2 * math.pi * 2.1
     exact -= sum(p.edge_break**2 / 2 * length + math.pi / 3 * p.edge_break**3 for p in part.pockets)
     assert {p.edge_break for p in part.pockets} == {0.4}
-    data = (folder / "member.stl").read_bytes()
-    records = np.frombuffer(data[84:], dtype=np.uint8).reshape(-1, 50)
-    stl = np.ascontiguousarray(records[:, 12:48]).view("<f4").reshape(-1, 3, 3).astype(float)
+    stl = stl_corners(folder / "member.stl").reshape(-1, 3, 3).astype(float)
     with zipfile.ZipFile(folder / "member.3mf") as archive:
         text = archive.read("3D/3dmodel.model").decode()
     points = np.array(re.findall(r'<vertex x="(.*?)" y="(.*?)" z="(.*?)"/>', text), dtype=float)
@@ -121,6 +119,29 @@ def test_meshes_hold_the_volume_reckoned_by_hand(folder, part, volume_without_br
     for corner, chord in ((stl, 0.005), (points[sides], 0.005), (seen[index], glb.VIEW_CHORD)):
         assert -2 / 3 * 0.005 * corners < signed_volume(corner) - exact < 2 / 3 * chord * arcs
     assert exact < volume_without_breaks - 2 * corners * 0.005, "breaks weigh more than chords do"
+
+
+def stl_corners(path):
+    records = np.frombuffer(path.read_bytes()[84:], dtype=np.uint8).reshape(-1, 50)
+    return np.ascontiguousarray(records[:, 12:48]).view("<f4").reshape(-1, 3)
+
+
+@pytest.mark.parametrize("form", ["stl", "glb"])
+def test_the_solids_library_takes_the_mesh_as_one_closed_body(folder, part, form):
+    """Corners at one place are one; the body then has the member's volume, size and number of handles."""
+    if form == "stl":
+        points = stl_corners(folder / "member.stl")
+        sides = np.arange(len(points)).reshape(-1, 3)
+    else:
+        _, points, _, sides = read_glb(folder / "member.glb")
+    mesh = manifold3d.Mesh(np.ascontiguousarray(points, np.float32), np.ascontiguousarray(sides, np.uint32))
+    mesh.merge()
+    solid = manifold3d.Manifold(mesh)
+    assert solid.status() == manifold3d.Error.NoError
+    assert len(solid.decompose()) == 1
+    assert solid.volume() == pytest.approx(volume(part), rel=1e-6 if form == "stl" else 3e-4)
+    assert solid.genus() == member_solid(part).genus()
+    assert solid.bounding_box() == pytest.approx((0, 0, 0, 300, 50, 100), abs=1e-3)
 
 
 def test_glb_holds_the_member_with_creased_normals(folder, part):

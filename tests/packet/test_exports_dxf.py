@@ -61,7 +61,7 @@ def test_face_drawing_holds_as_many_shapes_as_the_member_has_features(folder, pa
         expected = {
             ("FACE", "POLYLINE"): 1,
             ("AXIS", "LINE"): 1,
-            ("NOTES", "TEXT"): 1,
+            ("NOTES", "TEXT"): 2,
             ("POCKETS", "POLYLINE"): sum(not p.window for p in mine),
             ("WINDOWS", "POLYLINE"): sum(p.window for p in mine),
             ("NOTCHES", "POLYLINE"): sum(n.face == face for n in part.notches),
@@ -78,15 +78,27 @@ def test_face_drawing_holds_as_many_shapes_as_the_member_has_features(folder, pa
         # The library bounds an arc by points on it; the outline's own chords are within 0.005 mm of it.
         assert tuple(cut.extmin)[:2] == pytest.approx(bounds[:, :2].min(axis=0), abs=0.01)
         assert tuple(cut.extmax)[:2] == pytest.approx(bounds[:, 2:].max(axis=0), abs=0.01)
-        (note,) = space.query("TEXT")
+        units, note = space.query("TEXT")
+        assert units.dxf.text == "Lengths in mm."
         assert note.dxf.text.startswith("Edge breaks are left out: pockets 0.4 mm.")
-        assert note.dxf.insert.y + note.dxf.height < -width / 2
+        assert note.dxf.insert.y + note.dxf.height < units.dxf.insert.y
+        assert units.dxf.insert.y + units.dxf.height < -width / 2
 
 
-def test_face_without_edge_breaks_has_no_note(part, tmp_path):
+def test_section_drawing_says_its_units(folder, part):
+    space = ezdxf.readfile(folder / "section.dxf").modelspace()
+    (units,) = space.query('TEXT[layer=="NOTES"]')
+    assert units.dxf.text == "Lengths in mm."
+    assert {e.dxf.layer for e in space} == {"OUTLINE", "CELLS", "NOTES"}
+    outline = ezdxf.bbox.extents(space.query('POLYLINE[layer=="OUTLINE"]'))
+    assert tuple(outline.size)[:2] == pytest.approx((50, 100), abs=1e-6)
+
+
+def test_face_without_edge_breaks_has_no_note_on_them(part, tmp_path):
     plain = replace(part, pockets=tuple(replace(p, edge_break=0.0) for p in part.pockets))
     dxf.write_face_dxf(plain, plain.section.face("front"), tmp_path / "f.dxf")
-    assert not ezdxf.readfile(tmp_path / "f.dxf").modelspace().query("TEXT")
+    (units,) = ezdxf.readfile(tmp_path / "f.dxf").modelspace().query("TEXT")
+    assert units.dxf.text == "Lengths in mm."
 
 
 def test_windows_have_a_layer_of_their_own(folder, part):

@@ -27,6 +27,8 @@ def test_step_holds_the_member_without_edge_breaks(folder, volume_without_breaks
     low, high = shape.bounding_box
     assert tuple(low) == pytest.approx((0, 0, 0), abs=1e-3)
     assert tuple(high) == pytest.approx((300, 50, 100), abs=1e-3)
+    text = (folder / "member.step").read_text(encoding="ascii")
+    assert re.findall(r"LENGTH_UNIT\(\)[^;]*SI_UNIT\(([^)]*)\)", text) == [".MILLI.,.METRE."]
 
 
 @needs_kernel

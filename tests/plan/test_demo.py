@@ -1,9 +1,11 @@
 """The main job on the demo, end to end: one plan, looked at from every side."""
 
+import csv
 import json
 import re
 import shutil
 import subprocess
+import tomllib
 
 import pytest
 
@@ -96,6 +98,21 @@ def test_the_packet_has_all_that_goes_to_the_machine(packet, plan):
     answers = json.loads((out / "answers.json").read_text())
     assert [a["question"] for a in answers["answers"]] == [1, 2, 3, 4, 5, 6]
     assert len((out / "holes.csv").read_text().splitlines()) == 1 + len(plan.member.holes)
+
+
+def test_the_table_of_cutters_reads_back_as_the_cutters_of_the_job(packet, plan, examples):
+    """Numbers, sizes and stick-outs from the cutters' own file; the minutes of each side's cuts fit into its programs."""
+    with (packet[0] / "cutters.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    listed = tomllib.loads((examples / "bridge-beam" / "cutters.toml").read_text(encoding="utf-8"))["cutter"]
+    asked = {str(c["number"]): (float(c["diameter"]), float(c["stick_out"])) for c in listed}
+    told = {r["cutter"]: (float(r["diameter_mm"]), float(r["stick_out_mm"])) for r in rows}
+    assert told == {number: asked[number] for number in told}
+    assert {int(n) for n in told} == {n for p in plan.programs for n in p.cutters}
+    for side in {r["side"] for r in rows}:
+        cutting = sum(float(r["minutes"]) for r in rows if r["side"] == side)
+        whole = sum(p.minutes for p in plan.programs if p.side == side)
+        assert 0 < cutting <= 1.02 * whole + 0.1 * len(rows), side
 
 
 def test_a_packet_is_replaced_whole_and_other_folders_are_left_alone(packet, plan, tmp_path):

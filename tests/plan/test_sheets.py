@@ -59,6 +59,15 @@ def test_no_word_of_any_sheet_stands_in_the_margin(sheets):
             assert MARGIN / 2 <= y0 <= y1 <= high - MARGIN / 2, (number, word)
 
 
+def test_drawings_keep_their_scale_on_the_paper(sheets):
+    """Marks of the holes at 90 and 1090 mm stand 200 mm apart on the sheet drawn at 1:5."""
+    page = next(b for _, _, b in words(sheets[2]) if [w for *_, w in b[:2]] == ["Face", "front"])
+    marks = {
+        w: (x0 + x1) / 2 for x0, y0, x1, y1, w in sorted(page, key=lambda b: -b[1]) if w in ("A1", "A10")
+    }
+    assert marks["A10"] - marks["A1"] == pytest.approx(1000 / 5 / 25.4 * 72, abs=1.0)
+
+
 def test_no_sheet_is_nearly_empty(sheets):
     """A table that has slipped onto a sheet of its own leaves it nearly empty."""
     for number, (_, _, boxes) in enumerate(words(sheets[2]), 1):

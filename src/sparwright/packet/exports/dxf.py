@@ -15,10 +15,11 @@ from sparwright.stock.model import Face, Member
 from sparwright.stock.outlines import with_bulges
 
 NOTE_HEIGHT = 3.5  # mm, height of text in the drawing
+UNITS = "Lengths in mm."  # this form of DXF has no place of its own for units
 
 
 def write_section_dxf(member: Member, path: Path) -> None:
-    """The cross-section in (y, z), mm, as closed polylines with true arcs: layers OUTLINE and CELLS."""
+    """The cross-section in (y, z), mm, as closed polylines with true arcs: layers OUTLINE, CELLS and NOTES (the units)."""
 
     def write(p: Path) -> None:
         with r12writer(p) as dxf:
@@ -26,6 +27,9 @@ def write_section_dxf(member: Member, path: Path) -> None:
             _closed(dxf, shapely.get_coordinates(shape.exterior)[:-1], "OUTLINE")
             for ring in shape.interiors:
                 _closed(dxf, shapely.get_coordinates(ring)[:-1], "CELLS")
+            dxf.add_text(
+                UNITS, (shape.bounds[0], shape.bounds[1] - 2 * NOTE_HEIGHT), NOTE_HEIGHT, layer="NOTES"
+            )
 
     write_whole(path, write)
 
@@ -33,8 +37,8 @@ def write_section_dxf(member: Member, path: Path) -> None:
 def write_face_dxf(member: Member, face: Face, path: Path) -> None:
     """A face as seen from outside, x to the right and s up, mm, edge breaks left out.
 
-    Layers: FACE (the flat), POCKETS, WINDOWS, NOTCHES, HOLES, COUNTERBORES, AXIS (the centre line s = 0), NOTES (a line
-    of text under the face that says which edge breaks are left out).
+    Layers: FACE (the flat), POCKETS, WINDOWS, NOTCHES, HOLES, COUNTERBORES, AXIS (the centre line s = 0), NOTES (lines
+    of text under the face: the units, and which edge breaks are left out).
     """
     half = face.width / 2
     note = edge_note(member, face.name)
@@ -44,8 +48,8 @@ def write_face_dxf(member: Member, face: Face, path: Path) -> None:
         with r12writer(p) as dxf:
             _closed(dxf, flat, "FACE")
             dxf.add_line((0.0, 0.0), (member.length, 0.0), layer="AXIS")
-            if note:
-                dxf.add_text(note, (0.0, -half - 2 * NOTE_HEIGHT), NOTE_HEIGHT, layer="NOTES")
+            for line, text in enumerate(filter(None, (UNITS, note)), 1):
+                dxf.add_text(text, (0.0, -half - 2 * line * NOTE_HEIGHT), NOTE_HEIGHT, layer="NOTES")
             for pocket in member.pockets:
                 if pocket.face == face.name:
                     layer = "WINDOWS" if pocket.window else "POCKETS"
