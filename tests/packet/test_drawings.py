@@ -132,6 +132,8 @@ def test_a_drawing_is_as_large_on_paper_as_its_scale_says():
     root = ET.fromstring(svg)
     _, _, width, height = root.get("viewBox", "").split()
     assert (root.get("width"), root.get("height")) == (f"{width}mm", f"{height}mm")
+    families = {t.get("font-family") for t in root.iter(f"{SVG}text")}
+    assert all(f.endswith(", sans-serif") for f in families), "readable where the sheets' own face is not"
     outline = root.find(f"{SVG}path").get("d").replace("Z", "").replace("L", "M").split("M")[1:]
     at = [tuple(map(float, p.split())) for p in outline]
     assert scale == "1:5"

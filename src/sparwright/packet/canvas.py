@@ -15,7 +15,7 @@ from typing import Literal
 import numpy as np
 from shapely.geometry import Polygon
 
-FONT = "Source Sans Pro"
+FONT = "Source Sans Pro, sans-serif"
 Line = Literal[
     "none", "halo", "path", "rapid", "edge", "hair", "visible", "thin", "hidden", "axis", "heavy", "faint"
 ]
