@@ -37,8 +37,16 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> Iterator[object]:
     from picture_help import shorten
 
     for found in serve(shorten(copy_job(tmp_path_factory.mktemp("planned")))):
-        found.until(lambda s: all(b["by"] == "plan" for b in s["bands"]), 400)
+        found.until(lambda s: not s["work"]["running"] and all(b["by"] == "plan" for b in s["bands"]), 400)
         yield found
+
+
+@pytest.fixture(scope="session")
+def short_runs(short_plan: object) -> object:
+    """Its programs, cut in simulation."""
+    from sparwright.page.simulated import runs_of
+
+    return runs_of(short_plan)
 
 
 @pytest.fixture(scope="session")

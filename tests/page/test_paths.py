@@ -9,19 +9,19 @@ import pytest
 from picture_help import bare_page
 
 from sparwright.page.pictures.paths import build
-from sparwright.page.simulated import KINDS, runs_of
+from sparwright.page.simulated import KINDS
 from sparwright.proof.motion import nominal_seconds
 
 pytestmark = pytest.mark.xdist_group("browser")
 
 
 @pytest.fixture(scope="module")
-def data(short_plan):
-    return build(short_plan)
+def data(short_runs):
+    return build(short_runs)
 
 
-def test_minutes_and_metres_of_the_kinds_are_those_of_the_programs(data, short_plan):
-    for run, meta in zip(runs_of(short_plan), data.meta["sides"], strict=True):
+def test_minutes_and_metres_of_the_kinds_are_those_of_the_programs(data, short_runs):
+    for run, meta in zip(short_runs, data.meta["sides"], strict=True):
         whole = nominal_seconds(run.case.moves, run.case.job.bed)
         assert sum(meta["minutes"]) == pytest.approx(whole / 60, abs=0.01)
         assert sum(meta["metres"]) == pytest.approx(run.case.moves.length.sum() / 1000, abs=0.01)
@@ -73,14 +73,14 @@ def test_a_kind_is_hidden_and_shown_again_by_keys(data, opened):
 
 
 @pytest.mark.parametrize("width", [390, 1280])
-def test_what_is_picked_is_told_with_its_line_as_written(data, short_plan, opened, width):
+def test_what_is_picked_is_told_with_its_line_as_written(data, short_runs, opened, width):
     with bare_page("paths", data) as address:
         tab = opened(address, width)
         tab.wait_for_selector("body[data-ready]")
         assert tab.evaluate("document.documentElement.scrollWidth <= innerWidth")
         canvas, words = tab.locator("canvas[role=img]"), tab.locator(".moment")
         side = tab.get_by_label("side", exact=True).evaluate("e => e.selectedOptions[0].text")
-        run = next(r for r in runs_of(short_plan) if r.side == side)
+        run = next(r for r in short_runs if r.side == side)
         canvas.focus()
         tab.keyboard.press("Enter")
         first = words.inner_text()

@@ -10,8 +10,9 @@ from picture_help import bare_page
 
 from sparwright.page.pictures import PictureData
 from sparwright.page.pictures.playback import build
-from sparwright.page.simulated import KINDS, events_of, packed_events, path_points, runs_of
+from sparwright.page.simulated import KINDS, events_of, packed_events, path_points
 from sparwright.proof.kernels import Sweeps
+from sparwright.proof.load_checks import greatest_force
 from sparwright.proof.tiles import cut_tiles
 
 pytestmark = pytest.mark.xdist_group("browser")
@@ -19,13 +20,13 @@ MANY = 200_000
 
 
 @pytest.fixture(scope="module")
-def runs(short_plan):
-    return {run.side: run for run in runs_of(short_plan)}
+def runs(short_runs):
+    return {run.side: run for run in short_runs}
 
 
 @pytest.fixture(scope="module")
-def data(short_plan):
-    return build(short_plan)
+def data(short_runs):
+    return build(short_runs)
 
 
 def surface_at(packed: np.ndarray, code: dict, done: int) -> np.ndarray:
@@ -99,6 +100,55 @@ def test_kinds_are_those_the_programs_say(runs):
         begun = next(i for i, line in enumerate(text) if not line.startswith("("))
         said = [line for line in text[begun:] if "/" not in line and any(w in line for w in KINDS[1:])]
         assert KINDS[run.kinds[k]] in said[-1]
+
+
+def test_forces_are_told_with_what_machine_and_cutter_take(data, runs):
+    for k, meta in enumerate(data.meta["sides"]):
+        run = runs[meta["side"]]
+        cutters = run.case.job.cutters
+        assert meta["limit"] == run.case.job.file.cutting.thrust_limit
+        force, share, tool = (data.arrays[f"{k}.{name}"] for name in ("force", "share", "tool"))
+        assert data.arrays[f"{k}.steady"].max() > 0
+        loaded = share > 0
+        assert loaded.any()
+        snaps = np.array([greatest_force(c) for c in cutters])[tool]
+        assert np.allclose(share[loaded], 100 * force[loaded] / snaps[loaded])
+
+
+def dark(tab, top: float, left: float) -> int:
+    """Pixels of ink in a band of the time line's first curve, 2 px tall, `top` below its upper edge, behind its words."""
+    return tab.evaluate(
+        """([top, left]) => { const c = document.querySelector(".timeline canvas"), r = c.width / c.clientWidth;
+        const copy = new OffscreenCanvas(c.width, c.height).getContext("2d", { willReadFrequently: true });
+        copy.drawImage(c, 0, 0);
+        const { data } = copy.getImageData(left * r, Math.round(top * r), c.width - left * r, 2 * r);
+        let n = 0; for (let i = 0; i < data.length; i += 4) n += data[i + 3] > 200 && data[i] < 60 && data[i + 1] < 60 && data[i + 2] < 60; return n; }""",
+        [top, left],
+    )
+
+
+def test_the_limit_is_a_dashed_line_and_what_is_over_it_stands_out(data, opened):
+    low = PictureData(
+        data.meta
+        | {
+            "sides": [
+                s | {"limit": 0.5 * float(data.arrays[f"{k}.steady"].max())}
+                for k, s in enumerate(data.meta["sides"])
+            ]
+        },
+        data.arrays,
+    )
+    lines, over = [], []
+    for picture in (data, low):
+        with bare_page("playback", picture) as address:
+            tab = opened(address)
+            tab.wait_for_selector("body[data-ready]")
+            lines.append(dark(tab, 17, 8))  # a limit far above the force is the top of the scale
+            over.append(dark(tab, 26, 8))
+    wide = tab.evaluate("document.querySelector('.timeline canvas').width")
+    assert 0.4 * wide < lines[0] / 2 < 0.7 * wide
+    assert over[0] == 0
+    assert over[1] > 0.05 * wide
 
 
 def run_kinds(run) -> np.ndarray:

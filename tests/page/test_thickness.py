@@ -13,8 +13,8 @@ pytestmark = pytest.mark.xdist_group("browser")
 
 
 @pytest.fixture(scope="module")
-def data(short_plan):
-    return build(short_plan)
+def data(short_runs):
+    return build(short_runs)
 
 
 def test_floors_have_their_skin_and_the_rest_its_wall(data, short_plan):
@@ -39,7 +39,7 @@ def test_floors_have_their_skin_and_the_rest_its_wall(data, short_plan):
 
 
 @pytest.mark.parametrize("width", [390, 1280, 1920])
-def test_a_place_is_read_off_by_keys_and_pointer(data, short_plan, opened, width):
+def test_a_place_is_read_off_by_keys_and_pointer(data, opened, width):
     with bare_page("thickness", data) as address:
         tab = opened(address, width)
         tab.wait_for_selector("body[data-ready]")

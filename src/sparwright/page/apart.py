@@ -101,7 +101,7 @@ def write_frame(stream: IO[bytes], kind: str, value: Any) -> None:
 def work_apart(work: Callable[[Say, Inbox], Any]) -> None:
     """Do the work in this process, tell of it, and end the process.
 
-    work: given how to say a frame, and what the parent sends; what it gives back is told as "done".
+    work: given how to say a frame, from any thread, and what the parent sends; what it gives back is told as "done".
     """
     out = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)  # what libraries print must not get between the frames
@@ -111,8 +111,11 @@ def work_apart(work: Callable[[Say, Inbox], Any]) -> None:
     from sparwright.answers import BadInput
     from sparwright.page.board import told
 
+    saying = threading.Lock()
+
     def say(kind: str, value: Any) -> None:
-        write_frame(out, kind, value)
+        with saying:
+            write_frame(out, kind, value)
 
     try:
         say("done", work(say, inbox))

@@ -17,7 +17,7 @@ QUICK_QUESTIONS = (1, 2)
 
 def no_work() -> State:
     """Nothing is being worked out."""
-    return {"running": False, "step": "", "done": [], "stopped": False}
+    return {"running": False, "step": "", "number": 0, "of": 0, "stopped": False}
 
 
 def no_sweep() -> State:
@@ -67,10 +67,11 @@ class Board:
     """Holds the state, changes it whole, and tells of it. All methods may be called from any thread.
 
     `state` keys: version, counted up; file, its name; title; digest of the text on disk; good, the digest of the last
-    text that reads; message {text, file, line} or None; bands; controls; pictures; work {running, step, done,
-    stopped}; sweep {running, step, done, total, seconds_left, stopped, message, and of the last result number, 0 without
-    one, as_of, its digest, and holds, whether it answers the text as it is now}; packet {running,
-    message, and of the last one made as_of, its digest or None, folder, files, how many}; undo, redo: what one step would take back, or None. See docs/page.md for the bands.
+    text that reads; message {text, file, line} or None; bands; controls; pictures; work {running, step, number, which of
+    the steps it is, of, how many there are, stopped}; sweep {running, step, done, total, seconds_left, stopped, message,
+    and of the last result number, 0 without one, as_of, its digest, and holds, whether it answers the text as it is now};
+    packet {running, message, and of the last one made as_of, its digest or None, folder, files, how many}; undo, redo:
+    what one step would take back, or None. See docs/page.md for the bands.
     """
 
     def __init__(self, file: str, digest: str) -> None:
@@ -153,17 +154,41 @@ class Board:
                 band["status"] = "fresh" if band["as_of"] == digest else "working"
             self._put(work=no_work() | {"running": True, "step": "starting"})
 
-    def plan_step(self, name: str) -> None:
-        """A step of it begins."""
+    def plan_step(self, step: State) -> None:
+        """A step of it begins: {"step", "number", "of"}."""
         with self._lock:
-            work = self._state["work"]
-            self._put(work=work | {"step": name, "done": [*work["done"], name]})
+            self._put(work=self._state["work"] | step)
 
-    def show_plan(self, digest: str, bands: Sequence[State], pictures: Sequence[State]) -> None:
-        """All six bands of the whole plan."""
+    def show_answer(self, band: State) -> None:
+        """An answer of the whole plan that is being worked out."""
+        with self._lock:
+            if band["as_of"] == self._state["digest"]:
+                self._state["bands"][band["question"] - 1] = dict(band)
+                self._put()
+
+    def show_plan(self, digest: str, bands: Sequence[State]) -> None:
+        """All six bands of the whole plan; its pictures can be drawn."""
         with self._lock:
             if digest == self._state["digest"]:
-                self._put(bands=list(bands), pictures=pictures)
+                self._put(bands=[dict(b) for b in bands])
+            self._of_plan(digest=digest, making=None)
+
+    def plan_gone(self) -> None:
+        """The plan's pictures cannot be drawn any more; its answers stand."""
+        with self._lock:
+            self._of_plan(digest=None, making=None)
+
+    def making(self, name: str, step: State | None) -> None:
+        """A picture is being made: {"step", "done", "of"}, or None when that has ended."""
+        with self._lock:
+            self._put(
+                pictures=[p | {"making": step} if p["name"] == name else p for p in self._state["pictures"]]
+            )
+
+    def _of_plan(self, **values: Any) -> None:
+        """Change what is told of the pictures that the plan's process draws."""
+        pictures = self._state["pictures"]
+        self._put(pictures=[p if p["needs"] == "member" else p | values for p in pictures])
 
     def plan_ends(self, *, stopped: bool, message: State | None = None) -> None:
         """Nothing is being worked out any more."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import gzip
 import json
 import socket
 import threading
@@ -58,7 +59,7 @@ def make_app(session: Session, word: str, port: int) -> ASGIApp:
         Route("/undo", partial(_back, session, session.undo), methods=["POST"]),
         Route("/redo", partial(_back, session, session.redo), methods=["POST"]),
         Route("/plan", partial(_do, session, session.plan_now), methods=["POST"]),
-        Route("/stop", partial(_do, session, session.stop_plan), methods=["POST"]),
+        Route("/stop", partial(_do, session, session.plans.stop), methods=["POST"]),
         Route("/sweep", partial(_sweep, session), methods=["POST"]),
         Route("/sweep/stop", partial(_do, session, session.sweeps.stop), methods=["POST"]),
         Route("/sweep/result", partial(_swept, session)),
@@ -113,7 +114,12 @@ async def _picture(session: Session, request: Request) -> Response:
     if found is None:
         return Response(status_code=204)
     digest, body = found
-    return Response(body, media_type="application/octet-stream", headers={"x-digest": digest})
+    headers = {"x-digest": digest}
+    if "gzip" in request.headers.get("accept-encoding", ""):
+        headers["content-encoding"] = "gzip"
+    else:
+        body = await run_in_threadpool(gzip.decompress, body)
+    return Response(body, media_type="application/octet-stream", headers=headers)
 
 
 async def _read(request: Request) -> tuple[str, Any]:

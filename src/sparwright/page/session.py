@@ -15,13 +15,12 @@ from sparwright.page.board import Board, State, told
 from sparwright.page.editing import Change
 from sparwright.page.jobtext import JobText, Stale, Texts, digest_of
 from sparwright.page.packing import Packets
-from sparwright.page.planner import Planning
+from sparwright.page.plans import Plans
 from sparwright.page.sweeping import Sweeps, Varied
 
 # The job's own modules load numerical libraries; the page is on the screen before that.
 if TYPE_CHECKING:
     from sparwright.job.models import Job
-    from sparwright.plan.model import Plan
     from sparwright.stock.model import Member
 
 POLL = 0.5
@@ -50,16 +49,14 @@ class Session:
     def __init__(self, path: Path) -> None:
         self.text = JobText(path)
         self.board = Board(path.name, self.text.digest)
+        self.plans = Plans(path, self.board)
         self.sweeps = Sweeps(self.board)
         self.packets = Packets(path, self.board)
         self.closed = False
         self._wake = threading.Event()
         self._calculating = threading.Lock()
         self._drawing = threading.Lock()
-        self._plan_lock = threading.RLock()
         self._jobs, self._quick, self._pictures = Kept(), Kept(), Kept()
-        self._planning: Planning | None = None
-        self._plan: tuple[str, Plan] | None = None
         self._changed_at = 0.0
         self._begun: str | None = None
 
@@ -73,7 +70,7 @@ class Session:
         """End all that was begun."""
         self.closed = True
         self._wake.set()
-        self.stop_plan()
+        self.plans.close()
         self.sweeps.stop()
         self.packets.stop()
 
@@ -121,53 +118,30 @@ class Session:
         return {"digest": key, "bands": [band], "message": None}
 
     def picture(self, name: str) -> tuple[str, bytes] | None:
-        """Data of a picture and the digest of the text it shows; None where what it needs is not there yet.
+        """The digest of the text a picture shows and its data, squeezed; None where what it needs is not there yet.
 
         Raises KeyError for a picture there is not.
         """
         from sparwright.page.pictures import picture
 
         wanted = picture(name)
-        with self._plan_lock:
-            known = self._plan
-        digest: str | None
-        if wanted.needs == "plan":
-            digest, source = (None, ()) if known is None else (known[0], (known[1],))
-        else:
-            digest = self.board.good
-            source = self._jobs.get(digest, ())
-        if digest is None or not source:
+        if wanted.needs != "member":
+            return self.plans.picture(name)
+        digest = self.board.good
+        source = self._jobs.get(digest)
+        if digest is None or source is None:
             return None
         with self._drawing:
             if (digest, name) not in self._pictures:
-                self._pictures.keep((digest, name), wanted.build(*source).packed())
+                self._pictures.keep((digest, name), wanted.build(*source).squeezed())
             return digest, self._pictures[(digest, name)]
-
-    def _show_plan(self, digest: str, plan: Plan) -> None:
-        from sparwright.page.bands import band_of
-
-        bands = [band_of(a, "plan", digest) for a in plan.answers]
-        self.board.show_plan(digest, bands, self._listed_pictures())
 
     def plan_now(self) -> None:
         """Begin the whole plan, if it is not under way."""
         digest = self.text.digest
-        with self._plan_lock:
-            if self._planning is not None or self.board.good != digest or self.closed:
-                return
+        if self.board.good == digest and not self.closed:
             self._begun = digest
-            if self._plan is not None and self._plan[0] == digest:
-                self._show_plan(digest, self._plan[1])
-                return
-            self.board.plan_begins(digest)
-            self._planning = Planning(self.text.path, lambda *frame: self._heard(digest, *frame))
-
-    def stop_plan(self) -> None:
-        """Stop the plan that is under way; it begins again with the next change."""
-        with self._plan_lock:
-            planning = self._planning
-        if planning is not None:
-            planning.stop()
+            self.plans.begin(digest)
 
     def sweep(self, digest: str, wanted: Sequence[Varied]) -> None:
         """Begin a sweep of the job as it is now. Raises Stale, and BadInput for what cannot be swept."""
@@ -183,8 +157,7 @@ class Session:
         """Begin to make the packet of the plan of that text. Raises Stale, and BadInput where that cannot be done."""
         if digest != self.text.digest:
             raise Stale
-        with self._plan_lock:
-            known = self._plan
+        known = self.plans.made
         if known is None or known[0] != digest:
             raise BadInput("the packet is made from the whole plan, which is not there yet; wait for it")
         self.packets.begin(known[1], digest)
@@ -202,14 +175,11 @@ class Session:
 
     def _text_changed(self) -> None:
         self._changed_at = time.monotonic()
-        with self._plan_lock:
-            planning, self._planning = self._planning, None
-            self._begun = None
+        self.plans.put_aside()
+        self._begun = None
         back, forth = self.text.steps()
         self.board.text_changed(self.text.digest, back, forth)
         self._wake.set()
-        if planning is not None:
-            threading.Thread(target=planning.stop, daemon=True).start()
 
     def _work(self) -> None:
         """Quick answers, one in flight; a change meanwhile is taken up at the next step."""
@@ -275,32 +245,19 @@ class Session:
             self._jobs.keep(digest, (job, build_member(job)))
         return self._jobs[digest]
 
-    def _listed_pictures(self, good: str | None = None) -> list[State]:
+    def _listed_pictures(self, good: str) -> list[State]:
         """What pictures there are, each with the digest its data would have; None where they cannot be drawn yet."""
         from sparwright.page.pictures import all_pictures
 
-        with self._plan_lock:
-            planned = None if self._plan is None else self._plan[0]
-        of = {"member": good or self.board.good, "plan": planned}
+        planned = self.plans.digest
         return [
-            {"name": p.name, "band": p.band, "title": p.title, "needs": p.needs, "digest": of[p.needs]}
+            {
+                "name": p.name,
+                "band": p.band,
+                "title": p.title,
+                "needs": p.needs,
+                "digest": good if p.needs == "member" else planned,
+                "making": None,
+            }
             for p in all_pictures()
         ]
-
-    def _heard(self, digest: str, planning: Planning, kind: str, value: Any) -> None:
-        """A frame of a planning process; one that was put aside meanwhile is not listened to."""
-        with self._plan_lock:
-            if planning is not self._planning:
-                return
-            if kind == "step":
-                self.board.plan_step(value)
-                return
-            self._planning = None
-            if kind == "done":
-                self._plan = (digest, value)
-                self._show_plan(digest, value)
-        message = {
-            "bad": value,
-            "fault": {"text": f"A fault of ours, not of your job. {value}", "file": "", "line": 0},
-        }
-        self.board.plan_ends(stopped=kind == "stopped", message=message.get(kind))

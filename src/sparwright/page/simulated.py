@@ -6,6 +6,7 @@ judging. `events` tells when each place was lowered, so that the surface at any 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -28,6 +29,8 @@ from sparwright.proof.tiles import cut_tiles
 KINDS = ("rapid", "clear", "floor", "wall", "edge break", "bore", "drill", "outline", "slot", "other")
 CHORD = 0.02
 """mm; arcs of a path as chords within this."""
+Told = Callable[[str, int, int], None]
+"""Told of a step of many alike: what is being done, how many are done of how many."""
 LAYERS = 3
 """Times at most that a place is seen to be lowered; of more, the smallest steps are left out."""
 MOST_CELLS = 800_000
@@ -50,24 +53,17 @@ class Run:
     cuts: np.ndarray
 
 
-_last: list[tuple[Plan, tuple[Run, ...]]] = []
-
-
-def runs_of(plan: Plan) -> tuple[Run, ...]:
-    """The pads and every side, as cut; those of the last plan asked for are kept."""
-    if not _last or _last[0][0] is not plan:
-        _last[:] = [(plan, _runs(plan))]
-    return _last[0][1]
-
-
-def _runs(plan: Plan) -> tuple[Run, ...]:
+def runs_of(plan: Plan, tell: Told | None = None) -> tuple[Run, ...]:
+    """The pads and every side, as cut. tell: told of each that begins."""
     placement, job = plan.placement, plan.job
     if not placement.setups:
         return ()
     scenes: list[tuple[str, Scene]] = [("pads", pads_scene(placement, job))]
     scenes += [(s.side, side_scene(plan.member, s, job, setups=placement.setups)) for s in placement.setups]
     found = []
-    for side, scene in scenes:
+    for k, (side, scene) in enumerate(scenes):
+        if tell is not None:
+            tell("cut in simulation", k, len(scenes))
         programs = [p for p in plan.programs if p.side == side or p.side.startswith(f"{side}-")]
         if programs:
             found.append(_run(side, programs, scene, plan))

@@ -33,6 +33,9 @@ from sparwright.stock.model import Member
 from sparwright.stock.solids import blank_mass_kg, mass_out_kg
 
 Progress = Callable[[str], None]
+Answered = Callable[[Answer], None]
+STEPS = ("member", "mass", "fit", "cuts", "programs", "proof", "stiffness", "machine served")
+"""The steps of a plan, in their order."""
 
 
 class Clock:
@@ -54,14 +57,34 @@ class Clock:
             self.seconds[name] = time.perf_counter() - start
 
 
-def make_plan(job: Job, progress: Progress | None = None) -> Plan:
+class Answers:
+    """The answers as they are found; each is handed to the listener, if there is one."""
+
+    def __init__(self, answered: Answered | None) -> None:
+        self._found: dict[int, Answer] = {}
+        self._answered = answered
+
+    def add(self, *found: Answer) -> None:
+        """Keep answers and hand them out."""
+        for answer in found:
+            self._found[answer.question] = answer
+            if self._answered is not None:
+                self._answered(answer)
+
+    def all(self) -> tuple[Answer, ...]:
+        """In the order of the questions."""
+        return tuple(self._found[q] for q in sorted(self._found))
+
+
+def make_plan(job: Job, progress: Progress | None = None, answered: Answered | None = None) -> Plan:
     """Answer all six questions of a job.
 
     The stiffness, whose finite elements take as long as all else together, is computed in a process of its own
-    meanwhile, and the sides are proved side by side. progress: called with the name of each step as it begins. Raises
-    BadInput for what the job file cannot mean.
+    meanwhile, and the sides are proved side by side. progress: called with the name of each of STEPS as it begins.
+    answered: called with each answer as soon as it is found, those to questions 2 and 3 first. Raises BadInput for what
+    the job file cannot mean.
     """
-    clock = Clock(progress)
+    clock, answers = Clock(progress), Answers(answered)
     with clock.step("member"):
         member = build_member(job)
         if job.served is not None:
@@ -72,25 +95,21 @@ def make_plan(job: Job, progress: Progress | None = None) -> Plan:
             mass, mass_out = blank_mass_kg(member), mass_out_kg(member)
         with clock.step("fit"):
             placement = place(member, job)
+        answers.add(answering.fits(placement), answering.stays(placement))
         with clock.step("cuts"):
             pads, sides = _cuts(member, placement, job)
         with clock.step("programs"):
             programs = _programs(pads, sides, placement, job)
+        answers.add(answering.can_cut(placement, pads, sides, programs))
         with clock.step("proof"):
             proofs = _proofs(programs, member, placement, job, pool)
+        answers.add(answering.cuts_this_part(proofs, programs))
         with clock.step("stiffness"):
             stiffness: StiffnessResult = stiffness_later.result()
     with clock.step("machine served"):
         stiff = stiff_enough(job, member, stiffness, (mass, mass_out), _floor_force(sides))
     expected = expect(member, job, stiff.tones, stiffness.racking, (mass, mass_out))
-    answers: tuple[Answer, ...] = (
-        stiff.answer,
-        answering.fits(placement),
-        answering.stays(placement),
-        answering.can_cut(placement, pads, sides, programs),
-        answering.cuts_this_part(proofs, programs),
-        answering.came_out_right(expected),
-    )
+    answers.add(stiff.answer, answering.came_out_right(expected))
     return Plan(
         job=job,
         member=member,
@@ -103,7 +122,7 @@ def make_plan(job: Job, progress: Progress | None = None) -> Plan:
         programs=programs,
         proofs=proofs,
         expected=expected,
-        answers=answers,
+        answers=answers.all(),
         seconds={k: round(v, 3) for k, v in clock.seconds.items()},
     )
 

@@ -56,16 +56,25 @@ def check_loads(case: Case, loads: Loads, bed_known: bool = True) -> list[ProofF
     return [*_force(case, loads), *power, *_bend(case, loads), *_engagement(case, loads)]
 
 
-def _force(case: Case, loads: Loads) -> list[ProofFinding]:
-    """The greatest force on a tooth against what snaps the cutter. A tooth is taken as straight: a wound one, whose
-    edge meets the chip over a spell, bears less; what the chip pushes outward is left out (some 0.3 of it for a sharp
-    tooth in aluminium, 4 % of the sum: from memory).
+def bending_force(case: Case, loads: Loads) -> tuple[np.ndarray, np.ndarray]:
+    """Of each motion the greatest force on a tooth that bends its cutter, and the force that snaps that cutter, N, (k,) each.
+
+    A tooth is taken as straight: a wound one, whose edge meets the chip over a spell, bears less; what the chip pushes
+    outward is left out (some 0.3 of it for a sharp tooth in aluminium, 4 % of the sum: from memory).
     """
     cutter = np.maximum(case.moves.cutter, 0)
     takes = np.array([greatest_force(c) for c in case.job.cutters])[cutter]
     flutes = np.array([c.flutes for c in case.job.cutters])[cutter]
     plunges = loads.engaged > 2 * math.pi - 1e-6
-    force = np.where(plunges & (flutes > 1), 0.0, loads.tooth)  # edges that plunge hold each other's force
+    return np.where(
+        plunges & (flutes > 1), 0.0, loads.tooth
+    ), takes  # edges that plunge hold each other's force
+
+
+def _force(case: Case, loads: Loads) -> list[ProofFinding]:
+    """The greatest force on a tooth against what snaps the cutter."""
+    force, takes = bending_force(case, loads)
+    cutter = np.maximum(case.moves.cutter, 0)
     share = force / takes
     findings: list[ProofFinding] = []
     for t in np.unique(cutter[share > FORCE_CAUTION]):

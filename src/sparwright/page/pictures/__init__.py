@@ -5,6 +5,7 @@ A module here states `PICTURE`; it is found by itself. See docs/page.md.
 
 from __future__ import annotations
 
+import gzip
 import importlib
 import json
 import pkgutil
@@ -15,7 +16,7 @@ from typing import Any, Literal
 
 import numpy as np
 
-Needs = Literal["member", "plan"]
+Needs = Literal["member", "plan", "runs"]
 _TYPES = {"f": ("float32", "<f4"), "u": ("uint32", "<u4"), "b": ("uint8", "|u1")}
 
 
@@ -46,14 +47,19 @@ class PictureData:
         head += b" " * (-len(head) % 4)
         return len(head).to_bytes(4, "little") + head + b"".join(bodies)
 
+    def squeezed(self) -> bytes:
+        """The body compressed by gzip, at the level that takes least time: arrays of surfaces shrink to a seventh."""
+        return gzip.compress(self.packed(), 1, mtime=0)
+
 
 @dataclass(frozen=True)
 class Picture:
     """One picture of a band.
 
     name: of this module and of its drawing module. band: question 1 to 6. title: a few words over it. needs: "member"
-    is given (job, member), drawn as soon as the job is read; "plan" is given the whole finished plan. build: the data
-    from what it needs. place: order within the band.
+    is given (job, member), drawn as soon as the job is read; "plan" is given the whole finished plan, and "runs" its
+    programs as they were cut in simulation, both in the plan's own process. build: the data from what it needs; slow: it
+    is given besides what to tell how much of how much is done. place: order within the band.
     """
 
     name: str
@@ -62,6 +68,7 @@ class Picture:
     needs: Needs
     build: Callable[..., PictureData]
     place: int = 0
+    slow: bool = False
 
 
 @lru_cache(maxsize=1)

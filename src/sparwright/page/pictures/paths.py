@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 
 from sparwright.page.pictures import Picture, PictureData
-from sparwright.page.simulated import KINDS, path_arrays, runs_of, side_meta
-from sparwright.plan.model import Plan
+from sparwright.page.simulated import KINDS, Run, path_arrays, side_meta
 from sparwright.proof.motion import move_seconds
 
 
-def build(plan: Plan) -> PictureData:
+def build(runs: Sequence[Run]) -> PictureData:
     """Each side's arrays, their names headed by its number: what path_arrays gives, and of each motion feed, mm/min, 0 for
     rapids. meta: kinds of motion by number; sides, each with the minutes and metres of every kind.
     """
     sides: list[dict[str, Any]] = []
     arrays: dict[str, np.ndarray] = {}
-    for k, run in enumerate(runs_of(plan)):
+    for k, run in enumerate(runs):
         moves = run.case.moves
         seconds = move_seconds(moves, run.case.job.bed)
         minutes = np.bincount(run.kinds, weights=seconds, minlength=len(KINDS)) / 60
@@ -31,4 +31,4 @@ def build(plan: Plan) -> PictureData:
     return PictureData({"sides": sides, "kinds": list(KINDS)}, arrays)
 
 
-PICTURE = Picture("paths", 4, "Paths by kind of cut", "plan", build, place=2)
+PICTURE = Picture("paths", 4, "Paths by kind of cut", "runs", build, place=2)

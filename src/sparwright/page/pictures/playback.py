@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from sparwright.page.pictures import Picture, PictureData
-from sparwright.page.simulated import KINDS, Run, events_of, packed_events, path_arrays, runs_of, side_meta
-from sparwright.plan.model import Plan
+from sparwright.page.simulated import KINDS, Run, Told, events_of, packed_events, path_arrays, side_meta
 from sparwright.proof.kernels import BALL, CONE
+from sparwright.proof.load_checks import bending_force
 from sparwright.proof.motion import move_seconds
 
 
-def build(plan: Plan) -> PictureData:
+def build(runs: Sequence[Run], tell: Told | None = None) -> PictureData:
     """Each side's arrays, their names headed by its number: see `side`. meta: sides; kinds of motion by number; words."""
     sides: list[dict[str, object]] = []
     arrays: dict[str, np.ndarray] = {}
-    for k, run in enumerate(runs_of(plan)):
+    for k, run in enumerate(runs):
+        if tell is not None:
+            tell("when each place was lowered", k, len(runs))
         meta, mine = side(run)
         sides.append(meta)
         arrays |= {f"{k}.{name}": array for name, array in mine.items()}
@@ -25,17 +29,21 @@ def build(plan: Plan) -> PictureData:
 def side(run: Run) -> tuple[dict[str, object], dict[str, np.ndarray]]:
     """One side.
 
-    Of each motion, (k,): what path_arrays gives; seconds, when it ends; force on a tooth, N; engaged, degrees; depth met,
-    mm; rate, metal taken away, mm3/min; tool, index into meta's cutters. Of the surface: events (layers, rows, cols), see
+    Of each motion, (k,): what path_arrays gives; seconds, when it ends; steady, the mean force over a turn, N, which meta's
+    limit is for: what the machine may be loaded with; force on a tooth, N; share, of what snaps the cutter in bending, %;
+    engaged, degrees; depth met, mm; rate, metal taken away, mm3/min; tool, index into meta's cutters. Of the surface: events (layers, rows, cols), see
     packed_events, and walls (intervals, rows, 2), tops and bottoms of the metal before any cut, n.
     """
     case, loads = run.case, run.loads
+    bending, snaps = bending_force(case, loads)
     events = events_of(run)
     packed, code = packed_events(events, len(run.kinds))
     walls = np.stack([events.tops, events.bottoms], axis=-1).transpose(1, 0, 2)
     arrays = path_arrays(run) | {
         "seconds": np.cumsum(move_seconds(case.moves, case.job.bed)),
+        "steady": loads.steady,
         "force": loads.tooth,
+        "share": 100 * bending / snaps,
         "engaged": np.degrees(loads.engaged),
         "depth": loads.depth,
         "rate": loads.rate,
@@ -48,6 +56,7 @@ def side(run: Run) -> tuple[dict[str, object], dict[str, np.ndarray]]:
     meta = side_meta(run) | {
         "grid": [grid.x0, grid.s0, grid.cell],
         "code": code,
+        "limit": case.job.file.cutting.thrust_limit,
         "lowest": float(np.median(wall)) if wall.size else -1.0,
         "cutters": [_shape(run, k) for k in range(len(case.job.cutters))],
     }
@@ -71,4 +80,4 @@ def _shape(run: Run, k: int) -> dict[str, object]:
     return {"name": f"cutter {cutter.number}, {cutter.name}", "radius": r, "outline": outline}
 
 
-PICTURE = Picture("playback", 5, "The programs, cut move by move", "plan", build, place=1)
+PICTURE = Picture("playback", 5, "The programs, cut move by move", "runs", build, place=1, slow=True)

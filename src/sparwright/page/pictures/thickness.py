@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -11,8 +12,7 @@ from sparwright.packet.heat import thinned
 from sparwright.packet.proof_map import Spot, spots, top_of_scale
 from sparwright.packet.proof_shown import target_outlines, thickness
 from sparwright.page.pictures import Picture, PictureData
-from sparwright.page.simulated import Run, runs_of, side_meta
-from sparwright.plan.model import Plan
+from sparwright.page.simulated import Run, side_meta
 
 MOST_COLUMNS = 2400
 MOST_SPOTS = 400
@@ -20,7 +20,7 @@ NONE = -1.0
 """In place of a thickness where there never was metal."""
 
 
-def build(plan: Plan) -> PictureData:
+def build(runs: Sequence[Run]) -> PictureData:
     """Each face's arrays, their names headed by its number: left (rows, cols), mm, the least of each block of cells, NONE
     where there never was metal; lines (n, 4), the outlines of what is wanted, each piece from (x, s) to (x, s).
 
@@ -28,7 +28,7 @@ def build(plan: Plan) -> PictureData:
     """
     sides: list[dict[str, Any]] = []
     arrays: dict[str, np.ndarray] = {}
-    for run in runs_of(plan):
+    for run in runs:
         if run.side == "pads":
             continue
         meta, mine = side(run)
@@ -68,4 +68,4 @@ def _lines(run: Run) -> np.ndarray:
     return np.concatenate(pieces) if pieces else np.zeros((0, 4))
 
 
-PICTURE = Picture("thickness", 5, "Metal left on each face", "plan", build, place=2)
+PICTURE = Picture("thickness", 5, "Metal left on each face", "runs", build, place=2)

@@ -138,7 +138,8 @@ class Figure {
   constructor(name, title, act) {
     this.name = name;
     this.act = act;
-    this.host = make("div", { class: "host" }, make("p", { class: "waiting" }, "Not there yet."));
+    this.waiting = make("p", { class: "waiting" }, "Not there yet.");
+    this.host = make("div", { class: "host" }, this.waiting);
     this.element = make("figure", { "data-picture": name }, make("figcaption", {}, title), this.host);
     this.have = null;
     this.busy = false;
@@ -148,6 +149,8 @@ class Figure {
     this.wanted = picture.digest;
     this.state = state;
     this.drawn?.state?.(state);
+    const { step, done, of } = picture.making ?? {};
+    if (this.waiting.isConnected) say(this.waiting, step ? `Being made: ${step}, ${done + 1} of ${of}` : this.wanted ? "Being made …" : "Not there yet.");
     if (this.busy || !this.wanted || this.wanted === this.have) return;
     this.busy = true;
     try {

@@ -116,16 +116,20 @@ function showMessage(text) {
 }
 
 const told = make("span", { role: "status" });
+const bar = make("progress", { "aria-label": "Steps of the plan that are done", hidden: true });
 const go = make("button", { type: "button", onclick: async () => took(await ask(state.work.running ? "stop" : "plan")) });
-at("work").append(told, go);
+at("work").append(told, bar, go);
 const packet = new Packet(at("packet"), act);
 
 function showWork(work) {
-  const whole = state.bands.every((band) => band.by === "plan" && band.as_of === state.digest);
-  if (work.running) say(told, `Working out the whole plan: ${work.step}${work.done.length ? ` (step ${work.done.length})` : ""}`);
-  else if (whole) say(told, "The whole plan is worked out and proved.");
+  const whole = !work.running && state.bands.every((band) => band.by === "plan" && band.as_of === state.digest);
+  if (work.running) {
+    say(told, `Working out the whole plan: ${work.step}${work.of ? `, step ${work.number} of ${work.of}` : ""}`);
+    Object.assign(bar, { max: work.of || 1, value: Math.max(work.number - 1, 0) });
+  } else if (whole) say(told, "The whole plan is worked out and proved.");
   else say(told, work.stopped ? "Stopped; quick answers only." : "Quick answers; the whole plan follows.");
   told.className = work.running ? "working" : "";
+  bar.hidden = !work.running;
   say(go, work.running ? "Stop" : "Work out the whole plan");
   const needless = !work.running && (whole || state.message !== null);
   if (needless && document.activeElement === go) packet.button.focus();

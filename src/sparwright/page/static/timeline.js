@@ -1,8 +1,8 @@
-// Force and engagement along the time of a side's programs, with a hand that is moved by pointer or keys.
+// Forces with their limits and engagement along the time of a side's programs, with a hand that is moved by pointer or keys.
 
 import { make } from "./dom.js";
 
-const HEIGHT = 46;
+const HEIGHT = 50;
 const LEFT = 8; // px before the first moment and behind the last
 
 export class TimeLine {
@@ -59,19 +59,24 @@ export class TimeLine {
     const ratio = Math.min(devicePixelRatio, 2);
     const whole = Math.max(this.element.clientWidth, 120);
     this.width = whole - 2 * LEFT;
-    const tall = 2 * HEIGHT + 24;
+    const { steady, share, engaged, meta } = this.side;
+    const curves = [
+      [steady, "mean force, N", "#0072b2", meta.limit, `the machine takes ${meta.limit}`],
+      [share, "tooth, % of what snaps its cutter", "#00664d", 100, ""],
+      [engaged, "engagement, degrees", "#8a5a00", 0, ""],
+    ];
+    const tall = curves.length * HEIGHT + 24;
     Object.assign(this.canvas, { width: whole * ratio, height: tall * ratio });
     this.canvas.style.height = `${tall}px`;
     const pen = this.canvas.getContext("2d");
     pen.scale(ratio, ratio);
     const font = getComputedStyle(this.element).fontFamily;
-    this.curve(pen, 0, this.side.force, "force on a tooth, N", "#0072b2", font);
-    this.curve(pen, HEIGHT, this.side.engaged, "engagement, degrees", "#8a5a00", font);
-    this.axis(pen, 2 * HEIGHT, font);
+    for (const [i, curve] of curves.entries()) this.curve(pen, i * HEIGHT, font, ...curve);
+    this.axis(pen, curves.length * HEIGHT, font);
   }
 
-  /** One curve: of every column of the screen the greatest that its time holds. */
-  curve(pen, top, values, name, colour, font) {
+  /** One curve: of every column of the screen the greatest that its time holds; `limit` is a line, 0 for none. */
+  curve(pen, top, font, values, name, colour, limit, limited) {
     const { seconds } = this.side;
     const best = new Float32Array(Math.floor(this.width) + 1);
     let most = 0;
@@ -82,15 +87,19 @@ export class TimeLine {
       from = to;
     }
     const floor = top + HEIGHT - 2;
-    pen.fillStyle = colour;
+    const high = (value) => (value / Math.max(most, limit, 1e-9)) * (HEIGHT - 20);
     for (let x = 0; x < best.length; x++) {
-      const high = most ? (best[x] / most) * (HEIGHT - 18) : 0;
-      pen.fillRect(LEFT + x, floor - high, 1, high);
+      const [up, over] = [high(best[x]), limit ? Math.max(high(best[x]) - high(limit), 0) : 0];
+      pen.fillStyle = colour;
+      pen.fillRect(LEFT + x, floor - up + over, 1, up - over);
+      pen.fillStyle = "#1d1d1b";
+      pen.fillRect(LEFT + x, floor - up, 1, over);
     }
     pen.fillStyle = "#1d1d1b";
     pen.fillRect(LEFT, floor, this.width, 1);
+    for (let x = 0; limit && x < this.width; x += 12) pen.fillRect(LEFT + x, floor - high(limit) - 1, Math.min(7, this.width - x), 2);
     pen.font = `13px ${font}`;
-    pen.fillText(`${name}; greatest ${most.toFixed(most < 10 ? 1 : 0)}`, LEFT, top + 12);
+    pen.fillText([`${name}; greatest ${most.toFixed(most < 10 ? 1 : 0)}`, limited].filter(Boolean).join(", "), LEFT, top + 12);
   }
 
   axis(pen, top, font) {

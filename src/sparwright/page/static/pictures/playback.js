@@ -35,7 +35,7 @@ class Player {
     host.classList.add("playback");
     host.append(make("div", { class: "bar" }, this.choice, this.button, this.speed, this.clock), this.canvas);
     this.time = new TimeLine(host, (seconds, by) => this.moved(seconds, by));
-    host.append(this.words, make("p", { class: "keys" }, "Above, the whole face; below it, round the cutter, and cut open along the cutter's middle. On the time line, arrow keys go on by one motion, with shift by 100, page keys by 1000, Home and End to the ends; space runs and stops."));
+    host.append(this.words, make("p", { class: "keys" }, "Above, the whole face; below it, round the cutter, and cut open along the cutter's middle. Dashed on the time line: what the machine takes, and what snaps the cutter. There, arrow keys go on by one motion, with shift by 100, page keys by 1000, Home and End to the ends; space runs and stops."));
     host.addEventListener("keydown", (event) => {
       if (event.key !== " " || event.target instanceof HTMLButtonElement || event.target instanceof HTMLSelectElement) return;
       event.preventDefault();
@@ -252,7 +252,7 @@ function minutes(seconds) {
 }
 
 /** What a motion meets; where metal is taken by a flank alone, beside the tip, no force is known. */
-function loadWords({ force, engaged, depth, rate }, m) {
-  if (force[m] > 0) return `${force[m].toFixed(1)} N on a tooth, ${engaged[m].toFixed(0)}° engaged, ${depth[m].toFixed(2)} mm deep`;
+function loadWords({ steady, force, share, engaged, depth, rate, meta }, m) {
+  if (force[m] > 0) return `mean force ${steady[m].toFixed(1)} N of ${meta.limit} N, ${force[m].toFixed(1)} N on a tooth${share[m] > 0 ? `, ${share[m].toFixed(0)} % of what snaps the cutter` : ""}, ${engaged[m].toFixed(0)}° engaged, ${depth[m].toFixed(2)} mm deep`;
   return rate[m] > 0 ? `takes ${rate[m].toFixed(0)} mm³/min beside its tip, force not known` : "cuts nothing";
 }
