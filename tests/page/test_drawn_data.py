@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -12,9 +13,12 @@ from sparwright.answers import Finding, Verdict, answer
 from sparwright.loop.serve import serve
 from sparwright.loop.stretches import plain_stretches, worked_stretches
 from sparwright.page.bands import band_of
+from sparwright.page.pictures.bed import build as build_bed
 from sparwright.page.pictures.error import build as build_error
 from sparwright.page.pictures.error import ghost
 from sparwright.page.pictures.kept import build as build_kept
+from sparwright.page.pictures.paths import build as build_paths
+from sparwright.page.pictures.playback import build as build_playback
 from sparwright.page.pictures.served import build as build_served
 from sparwright.page.quick import quick_stiffness
 from sparwright.placing.error import FeatureError
@@ -42,6 +46,13 @@ def test_the_link_named_first_is_the_weakest(bridge_job, bridge_member):
     assert 0.9 < sum(shares) <= 1 + 1e-9
     assert names[0] in found["svg"]
     assert build_served(SimpleNamespace(stiff=SimpleNamespace(served=None))).meta["svg"] is None
+
+
+def test_where_nothing_is_cut_pictures_say_so_instead_of_being_drawn(bridge_job, bridge_member):
+    bare = replace(bridge_member, pockets=(), holes=(), notches=())
+    assert "Nothing is cut" in build_bed(bridge_job, bare).meta["nothing"]
+    for build in (build_paths, build_playback):
+        assert build(()).meta["nothing"] == "There are no programs."
 
 
 def test_a_ghost_reaches_as_far_as_the_error_says():

@@ -142,3 +142,16 @@ def test_a_link_stays_a_link(tmp_path):
     write_whole(link, b"new")
     assert link.is_symlink()
     assert real.read_text() == "new"
+
+
+@pytest.mark.parametrize("part", ["job", "bed", "cutters", "served"])
+def test_a_change_made_outside_in_any_file_of_the_job_is_taken_back(text, part):
+    path = text.files[part]
+    before = path.read_bytes()
+    path.write_bytes(before + b"\n# one line more\n")
+    assert text.poll()
+    assert text.steps() == ("a change made outside", None)
+    text.undo(text.digest)
+    assert path.read_bytes() == before
+    text.redo(text.digest)
+    assert path.read_bytes() == before + b"\n# one line more\n"

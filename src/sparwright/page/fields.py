@@ -25,6 +25,8 @@ _OF_A_FIELD: dict[str, tuple[str, float, float, float]] = {
     "cell": ("pocket cell", 8.0, 120.0, 0.5),
     "width": ("slot width", 3.0, 60.0, 0.5),
 }
+HINTS = {"skin": "0 opens a window."}
+"""What a key's least value does where that is another thing than little of it."""
 _OF_THE_JOB: tuple[tuple[int, Key, str, float, float, float], ...] = (
     (2, ("placing", "margin"), "margin wanted", 0.0, 50.0, 0.5),
     (3, ("placing", "slot_depth"), "slot depth", 1.0, 12.0, 0.5),
@@ -42,7 +44,7 @@ class Control:
 
     id: its name on the page. band: the question it changes. group: what it belongs to, e.g. the field's name. file and
     path: where it stands. low, high, step: of a number's slider. said: whether the file says it or it is assumed. auto:
-    whether leaving the key out means something. with_it: for a choice, what else must change with each value, as
+    whether leaving the key out means something. hint: what stands below it to be seen at once. with_it: for a choice, what else must change with each value, as
     {value: [[path, value], ...]}.
     """
 
@@ -63,6 +65,7 @@ class Control:
     said: bool = True
     auto: bool = False
     with_it: dict[str, list[tuple[Key, Any]]] = field(default_factory=dict)
+    hint: str = ""
 
 
 def controls(job: Job, section: Section, files: Collection[str]) -> tuple[Control, ...]:
@@ -121,7 +124,8 @@ def _of_fields(job: Job, section: Section) -> Iterator[Control]:
         for key, span in _OF_A_FIELD.items():
             value = getattr(f, key)
             if value is not None:
-                yield _number(JobFile, data, (1, f.name, "job", ("field", i, key)), value, span)
+                control = _number(JobFile, data, (1, f.name, "job", ("field", i, key)), value, span)
+                yield replace(control, hint=HINTS.get(key, ""))
         rows = _number(JobFile, data, (1, f.name, "job", ("field", i, "rows")), f.rows, ("rows", 1, 12, 1))
         yield replace(rows, auto=True)
         yield _pattern(data, i, f)

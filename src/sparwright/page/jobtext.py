@@ -111,10 +111,8 @@ class JobText:
                 return False
             changed = {
                 files[name]: before[name]
-                for name in EDITABLE
-                if name in before
-                and self._files.get(name) == files[name]
-                and self.texts[name] != before[name]
+                for name in before
+                if self._files.get(name) == files[name] and self.texts[name] != before[name]
             }
             self._remember(changed, "a change made outside")
             return True

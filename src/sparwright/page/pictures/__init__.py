@@ -23,7 +23,7 @@ _TYPES = {"f": ("float32", "<f4"), "u": ("uint32", "<u4"), "b": ("uint8", "|u1")
 @dataclass(frozen=True)
 class PictureData:
     """What a picture is drawn from: `meta` becomes JSON, `arrays` go as they are (floats as Float32, whole numbers as
-    Uint32, booleans and bytes as Uint8)."""
+    Uint32, booleans and bytes as Uint8). Where there is nothing to draw, `meta["nothing"]` says so in words."""
 
     meta: dict[str, Any] = field(default_factory=dict)
     arrays: dict[str, np.ndarray] = field(default_factory=dict)

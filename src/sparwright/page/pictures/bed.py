@@ -26,7 +26,7 @@ GRAIN = 3.0
 
 
 def build(job: Job, member: Member) -> PictureData:
-    """meta: the bed's sizes in mm; lie {x, y, angle in degrees, margin}, None where nothing is cut; what the file says of
+    """meta: the bed's sizes in mm; lie {x, y, angle in degrees, margin}; what the file says of
     the pose; moves, as in Moves; sides, each with its pads, straps and stop, in (x, t).
 
     arrays: needed (k, 2); for side i outlines_i (k, 2) of all that is cut in it, starts_i (n + 1) of each outline.
@@ -40,12 +40,10 @@ def build(job: Job, member: Member) -> PictureData:
         "said": {
             k: k in placing.model_fields_set and getattr(placing, k) is not None for k in ("angle", "at")
         },
-        "lie": None,
         "sides": [],
-        "words": "The bed from above. Nothing is cut, so the member has no place on it.",
     }
     if not member.worked_faces:
-        return PictureData(meta)
+        return PictureData({"nothing": "Nothing is cut yet, so the member has no place on the bed."})
     (bench, _), placement = bench_of(member, job, member.worked_faces), place(member, job)
     moves = moves_of(bench)
     meta |= {"lie": _lie(placement, bench.lyings[0]), "moves": _moves(moves)}

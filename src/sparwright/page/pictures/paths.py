@@ -28,7 +28,8 @@ def build(runs: Sequence[Run]) -> PictureData:
         )
         mine = path_arrays(run) | {"feed": np.where(moves.rapid, 0.0, np.nan_to_num(moves.feed))}
         arrays |= {f"{k}.{name}": array for name, array in mine.items()}
-    return PictureData({"sides": sides, "kinds": list(KINDS)}, arrays)
+    nothing = "" if sides else "There are no programs."
+    return PictureData({"sides": sides, "kinds": list(KINDS), "nothing": nothing}, arrays)
 
 
 PICTURE = Picture("paths", 4, "Paths by kind of cut", "runs", build, place=2)

@@ -23,7 +23,8 @@ def build(runs: Sequence[Run], tell: Told | None = None) -> PictureData:
         meta, mine = side(run)
         sides.append(meta)
         arrays |= {f"{k}.{name}": array for name, array in mine.items()}
-    return PictureData({"sides": sides, "kinds": list(KINDS)}, arrays)
+    nothing = "" if sides else "There are no programs."
+    return PictureData({"sides": sides, "kinds": list(KINDS), "nothing": nothing}, arrays)
 
 
 def side(run: Run) -> tuple[dict[str, object], dict[str, np.ndarray]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sparwright.job.models import Job
-from sparwright.packet.section_picture import section_picture
+from sparwright.packet.section_picture import COLUMN, HEIGHT, WIDTH, section_picture
 from sparwright.page.pictures import Picture, PictureData
 from sparwright.stiffness.section import section_figures
 from sparwright.stock.model import Member
@@ -11,11 +11,12 @@ from sparwright.stock.walls import find_walls
 
 
 def build(job: Job, member: Member) -> PictureData:
-    """The drawing as SVG, under "svg", and what it shows in one sentence for those who do not see it, under "words"."""
+    """The drawing as SVG, under "svg", with its size and the width of its column of figures in mm of paper, and what it shows in one sentence for those who do not see it, under "words"."""
     figures, walls = section_figures(member.section, member.material.poisson), find_walls(member.section)
     listed = ", ".join(f"{w.name} {w.thickness:g} mm" for w in walls.walls)
     words = f"Cross-section, {member.section.drawing}, to scale. Walls: {listed or 'none that are flat'}."
-    return PictureData({"svg": section_picture(member.section, figures, walls), "words": words})
+    svg = section_picture(member.section, figures, walls)
+    return PictureData({"svg": svg, "size": [WIDTH, HEIGHT], "column": COLUMN, "words": words})
 
 
 PICTURE = Picture("section", 1, "The section and its walls", "member", build, place=2)

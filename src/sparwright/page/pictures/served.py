@@ -9,13 +9,21 @@ from sparwright.plan.model import Plan
 LEAST = 0.005
 """Share of the tool's give below which a link is not listed."""
 
+NARROW = (96.0, 84.0)
+"""Width and height, mm of paper, of the drawing for a narrow screen, on which its words keep their size."""
+
 
 def build(plan: Plan) -> PictureData:
-    """meta: svg, None where the job names no machine; links, [name, share] that give most first; words."""
+    """meta: svg, and narrow for a narrow screen, None where the job names no machine; links, [name, share] that give most first; words."""
     served = plan.stiff.served
     if served is None:
         return PictureData(
-            {"svg": None, "links": [], "words": "The job names no machine that the member serves."}
+            {
+                "svg": None,
+                "narrow": None,
+                "links": [],
+                "words": "The job names no machine that the member serves.",
+            }
         )
     state = served.after
     shares = state.shares[state.direction]
@@ -25,7 +33,8 @@ def build(plan: Plan) -> PictureData:
         f"{state.weakest} gives most, {100 * shares[state.weakest]:.0f} % of it. "
         f"Dashed, far too large: how it swings at {state.first_Hz:.1f} Hz, its first frequency."
     )
-    return PictureData({"svg": machine_picture(served), "links": links, "words": words})
+    narrow = machine_picture(served, *NARROW)
+    return PictureData({"svg": machine_picture(served), "narrow": narrow, "links": links, "words": words})
 
 
 PICTURE = Picture("served", 1, "The machine served, and what gives most", "plan", build, place=4)

@@ -35,7 +35,7 @@ export class Band {
     this.all = make("button", { type: "button", class: "all", hidden: true, onclick: () => this.showAll() });
     this.inside = make("div", { class: "inside", id: `inside-${question}`, hidden: true });
     const whole = how(`question-${question}#how-it-is-computed`, "how this question is answered", `how this question is answered: ${question}`);
-    this.inside.append(this.pictures, this.controls.element, this.findings, this.all, make("p", { class: "whole" }, whole));
+    this.inside.append(this.controls.element, this.pictures, this.findings, this.all, make("p", { class: "whole" }, whole));
     const heading = make("h2", { id: `question-${question}` }, this.button);
     this.element = make(
       "section",
@@ -159,7 +159,10 @@ class Figure {
         const [module, data] = await Promise.all([import(`./pictures/${this.name}.js`), pictureData(this.name)]);
         this.have = asked;
         if (data === null) break;
-        if (this.drawn) this.drawn.update(data);
+        if (data.meta.nothing) {
+          this.drawn = null;
+          this.host.replaceChildren(make("p", { class: "waiting" }, data.meta.nothing));
+        } else if (this.drawn) this.drawn.update(data);
         else {
           this.host.replaceChildren();
           this.drawn = module.draw(this.host, data, this.act);

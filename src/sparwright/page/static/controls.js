@@ -49,6 +49,8 @@ function numberRow(first, act) {
   const slider = make("input", { type: "range", "aria-label": `${first.group}: ${first.label}, slider` });
   const box = make("input", { type: "number", id, inputmode: "decimal" });
   const unit = make("span", { class: "unit" });
+  const hint = make("p", { class: "hint", id: `${id}-hint` });
+  for (const input of [slider, box]) input.setAttribute("aria-describedby", hint.id);
   const moved = (value) => {
     held = true;
     act.attempt(change(control, value));
@@ -69,13 +71,15 @@ function numberRow(first, act) {
     else if (box.value !== "" && Number.isFinite(Number(box.value))) done(Number(box.value));
     else box.value = control.value ?? "";
   });
-  const element = make("div", { class: "control", title: first.help }, named(label, first), slider, box, unit);
+  const element = make("div", { class: "control", title: first.help }, named(label, first), slider, box, unit, hint);
   return {
     element,
     update(next) {
       control = next;
       const assumed = next.value === null ? " (chosen by itself)" : next.said ? "" : " (assumed)";
       say(label, next.label + assumed);
+      say(hint, next.hint);
+      hint.hidden = !next.hint;
       for (const input of [slider, box]) Object.assign(input, { min: next.low, max: next.high, step: next.step });
       box.removeAttribute("min");
       box.removeAttribute("max");

@@ -22,6 +22,14 @@ function fill(element, attributes, children) {
   return element;
 }
 
+/** A drawing that the server made, as an SVG element of that class, told in words to those who do not see it. */
+export function picture(markup, words, kind = "") {
+  const svg = document.importNode(new DOMParser().parseFromString(markup, "image/svg+xml").documentElement, true);
+  for (const [key, value] of Object.entries({ role: "img", "aria-label": words, class: kind })) svg.setAttribute(key, value);
+  for (const key of ["width", "height"]) svg.removeAttribute(key);
+  return svg;
+}
+
 /** Change an element's text only where it differs, so that screen readers are not told twice. */
 export function say(element, text) {
   if (element.textContent !== text) element.textContent = text;

@@ -91,7 +91,7 @@ function show(next) {
   state = next;
   document.title = state.title || state.file;
   say(at("title"), state.title || state.file);
-  say(at("file"), state.file);
+  say(at("file"), state.title ? state.file : "");
   for (const band of bands) band.update(state);
   step(at("undo"), "Undo", state.undo);
   step(at("redo"), "Redo", state.redo);
@@ -127,6 +127,7 @@ function showWork(work) {
     say(told, `Working out the whole plan: ${work.step}${work.of ? `, step ${work.number} of ${work.of}` : ""}`);
     Object.assign(bar, { max: work.of || 1, value: Math.max(work.number - 1, 0) });
   } else if (whole) say(told, "The whole plan is worked out and proved.");
+  else if (state.message) say(told, "Nothing is worked out until that is mended: change the file and save it.");
   else say(told, work.stopped ? "Stopped; quick answers only." : "Quick answers; the whole plan follows.");
   told.className = work.running ? "working" : "";
   bar.hidden = !work.running;

@@ -6,7 +6,9 @@ import { mark } from "../marks.js";
 import { judged, onBed } from "../pose.js";
 
 const KEYS = "Arrow keys move it by 1 mm (with Shift 10), plus and minus turn it by 0.1° (Page Up and Down by 1°), Enter writes it, Escape puts it back.";
-const AWAY = 45; // screen pixels from the member's ends to where it is turned by
+const AWAY = 32; // screen pixels from the member's ends to where it is turned by
+const RING = 14; // and round the middle of the ring there
+const extent = (points) => [0, 1].map((k) => Math.min(...points.map((p) => p[k]))).concat([0, 1].map((k) => Math.max(...points.map((p) => p[k]))));
 const round = (value, steps) => Math.round(value * steps) / steps;
 
 /** data.meta, data.arrays: see pictures/bed.py. */
@@ -26,6 +28,7 @@ class Bed {
     host.append(this.frame);
     this.sheet = new Sheet(this.frame, "bed", "");
     this.frame.addEventListener("keydown", (event) => this.key(event));
+    new ResizeObserver(() => this.meta && !this.held && this.show()).observe(this.frame);
     this.boxes = Object.fromEntries(["x", "y", "angle"].map((k) => [k, make("input", { type: "number", step: "any", onchange: () => this.typed() })]));
     this.back = make("button", { type: "button", disabled: true, onclick: () => this.putBack() }, "Put it back");
     this.free = make("button", { type: "button", onclick: () => this.leave() }, "As Sparwright chooses");
@@ -40,18 +43,13 @@ class Bed {
         this.back,
         this.free,
       ),
-      make("p", { class: "keys" }, `Drag the member to move it, a ring at its end to turn it; let go, it is written into the job where it fits. Blue: where the centres of cutters must come. ${KEYS}`),
+      make("p", { class: "keys" }, `Drag the member to move it, a ring at its end to turn it; let go, it is written into the job where it fits. While it is moved, the cuts and pads in the reach and the body between the uprights are judged; all else is, once it is written. Blue: where the centres of cutters must come. ${KEYS}`),
     );
   }
 
   update({ meta, arrays }) {
     [this.meta, this.arrays] = [meta, arrays];
     this.frame.querySelector("svg").setAttribute("aria-label", meta.words);
-    if (!meta.lie) {
-      this.sheet.svg.replaceChildren(...this.ground());
-      say(this.told, meta.words);
-      return;
-    }
     const names = meta.sides.map((s) => s.name);
     if (this.names !== names.join()) {
       this.names = names.join();
@@ -64,10 +62,6 @@ class Bed {
   }
 
   redraw() {
-    const { reach, table, uprights } = this.meta;
-    const around = [...onBed(this.meta.moves.body, this.was), [table[0], table[1]], [table[2], table[3]], [uprights.left - 40, 0], [uprights.right + 40, reach[1]]];
-    const [xs, ys] = [0, 1].map((k) => around.map((p) => p[k]));
-    this.sheet.frame([Math.min(...xs) - 25, Math.min(...ys, uprights.low) - 25, Math.max(...xs) + 25, Math.max(...ys, uprights.high) + 25]);
     this.ghost = path(ring(onBed(this.meta.moves.body, this.was)), "line thin was");
     this.member = this.laid();
     this.near = svg("g", { "pointer-events": "none" });
@@ -78,6 +72,19 @@ class Bed {
     });
     this.sheet.svg.replaceChildren(...this.ground(), this.ghost, this.member, ...this.handles, this.near);
     this.show();
+  }
+
+  /** Show all of the bed and of the member, where it was and where it is, with the rings to turn it by. */
+  frameAll() {
+    const { reach, table, uprights, moves } = this.meta;
+    const long = moves.body[1][0];
+    const fixed = [[table[0], table[1]], [table[2], table[3]], [uprights.left - 40, uprights.low], [uprights.right + 40, Math.max(reach[1], uprights.high)]];
+    const bare = extent([...fixed, ...onBed(moves.body, this.pose)]);
+    const unit = (bare[2] - bare[0]) / Math.max(this.frame.clientWidth - 2 * (AWAY + RING), 120);
+    const ends = [...moves.body, [-AWAY * unit, 0], [long + AWAY * unit, 0]];
+    const all = extent([...fixed, ...onBed(ends, this.was), ...onBed(ends, this.pose)]);
+    const room = Math.max(25, RING * unit);
+    this.sheet.frame([all[0] - room, all[1] - room, all[2] + room, all[3] + room]);
   }
 
   /** What stays: table, reach, uprights. */
@@ -113,8 +120,9 @@ class Bed {
     return group;
   }
 
-  /** Put the member where `pose` says and tell how it fits there. */
+  /** Put the member where `pose` says and tell how it fits there. While a hand holds it the frame stays. */
   show() {
+    if (!this.held) this.frameAll();
     const { pose, was } = this;
     const found = judged(pose, this.meta);
     this.fits = found.margin >= 0 && found.pads;
@@ -129,7 +137,8 @@ class Bed {
       for (const [k, v] of [["cx", x], ["cy", -y], ["r", 12 * unit]]) this.handles[end].setAttribute(k, v);
     });
     const [x, y] = found.point;
-    this.near.replaceChildren(svg("circle", { cx: x, cy: -y, r: 6 * unit, class: "ring" }), words([x + 9 * unit, y + 9 * unit], `${found.margin.toFixed(1)} mm`, "start", "strong"));
+    const right = x > this.meta.reach[0] / 2;
+    this.near.replaceChildren(svg("circle", { cx: x, cy: -y, r: 6 * unit, class: "ring" }), words([x + (right ? -9 : 9) * unit, y + 9 * unit], `${found.margin.toFixed(1)} mm`, right ? "end" : "start", "strong"));
     this.tell(found);
     for (const [k, input] of Object.entries(this.boxes)) input.value = round(pose[k], 1000);
     this.back.disabled = !this.moved;
@@ -158,7 +167,15 @@ class Bed {
     const [from, start] = [this.sheet.at(event), { ...this.pose }];
     this.follow(event, ([x, y]) => {
       this.pose = { ...start, x: start.x + x - from[0], y: start.y + y - from[1] };
+      this.keepNear();
     });
+  }
+
+  /** The member's middle stays over the reach, so that a hand cannot lose it. */
+  keepNear() {
+    const middle = this.middle();
+    const [x, y] = middle.map((v, k) => Math.min(Math.max(v, 0), this.meta.reach[k]));
+    this.pose = { ...this.pose, x: this.pose.x + x - middle[0], y: this.pose.y + y - middle[1] };
   }
 
   turn(event, end) {
@@ -177,6 +194,7 @@ class Bed {
     const target = event.currentTarget;
     target.setPointerCapture(event.pointerId);
     const before = this.pose;
+    this.held = true;
     let waiting = false;
     target.onpointermove = (next) => {
       moved(this.sheet.at(next));
@@ -189,6 +207,7 @@ class Bed {
     };
     target.onpointerup = target.onpointercancel = (last) => {
       target.onpointermove = target.onpointerup = target.onpointercancel = null;
+      this.held = false;
       if (last.type === "pointercancel") this.pose = before;
       this.show();
       if (this.moved && last.type === "pointerup") this.write();
@@ -209,12 +228,14 @@ class Bed {
   // --- by keys and figures ---
 
   key(event) {
-    if (event.target !== this.frame || !this.meta.lie) return;
+    if (event.target !== this.frame) return;
     const step = event.shiftKey ? 10 : 1;
     const way = { ArrowLeft: [-step, 0], ArrowRight: [step, 0], ArrowDown: [0, -step], ArrowUp: [0, step] }[event.key];
     const turn = { "+": 0.1, "=": 0.1, "-": -0.1, PageUp: 1, PageDown: -1 }[event.key];
-    if (way) this.pose = { ...this.pose, x: this.pose.x + way[0], y: this.pose.y + way[1] };
-    else if (turn) this.turnTo(this.pose.angle + turn);
+    if (way) {
+      this.pose = { ...this.pose, x: this.pose.x + way[0], y: this.pose.y + way[1] };
+      this.keepNear();
+    } else if (turn) this.turnTo(this.pose.angle + turn);
     else if (event.key === "Enter") this.write();
     else if (event.key === "Escape") this.putBack();
     else return;

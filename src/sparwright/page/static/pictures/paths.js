@@ -42,7 +42,7 @@ class Paths {
     const before = this.side?.meta.side;
     this.choice.replaceChildren(...names.map((name, k) => make("option", { value: k }, name)));
     if (names.length === 0 || !this.view.gl) {
-      say(this.told, names.length ? "This browser cannot draw it." : "There are no programs.");
+      say(this.told, "This browser cannot draw it.");
       return;
     }
     this.take(Math.max(names.indexOf(before ?? names.find((n) => n !== "pads")), 0));

@@ -1,19 +1,20 @@
-// The section with its walls, drawn by the server as SVG.
+// The section with its walls, drawn by the server as SVG; its figures beside it, or below it on a narrow screen.
 
-import { make } from "../dom.js";
+import { make, picture } from "../dom.js";
 
-/** Draw into `host`; data.meta: svg, words. */
+/** Draw into `host`; data.meta: svg, words, size [width, height] and column, the width of its list of figures. */
 export function draw(host, data) {
   const update = ({ meta }) => {
-    const svg = new DOMParser().parseFromString(meta.svg, "image/svg+xml").documentElement;
-    svg.setAttribute("role", "img");
-    svg.setAttribute("aria-label", meta.words);
-    svg.removeAttribute("width");
-    svg.removeAttribute("height");
-    // On a narrow screen the drawing keeps a size that can be read, and is moved sideways.
-    const frame = make("div", { class: "aside", tabindex: "0", role: "group", "aria-label": "Drawing of the section" });
-    frame.append(document.importNode(svg, true));
-    host.replaceChildren(frame);
+    const [width, height] = meta.size;
+    const at = width - meta.column;
+    const drawing = picture(meta.svg, meta.words, "section-drawing");
+    drawing.setAttribute("viewBox", `0 0 ${at} ${height}`);
+    const list = picture(meta.svg, "", "section-list");
+    const listed = [...list.querySelectorAll("text")].filter((text) => Number(text.getAttribute("x")) >= at && !text.hasAttribute("stroke"));
+    list.setAttribute("aria-label", `Its figures: ${listed.map((text) => text.textContent).join(", ")}`);
+    const end = Math.max(...listed.map((text) => Number(text.getAttribute("y"))));
+    list.setAttribute("viewBox", `${at - 2} 0 ${meta.column + 2} ${end + 5}`);
+    host.replaceChildren(make("div", { class: "section-picture" }, drawing, list));
   };
   update(data);
   return { update };
