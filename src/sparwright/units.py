@@ -1,7 +1,7 @@
 """Quantities in and out: strings with units become plain floats once, at the border.
 
 Bare numbers pass through. The units a workshop writes every day are known here; pint is loaded only for the
-others ("2 lbf"), since its import takes most of a second. Numbers are read here in every case, so that
+others ("2 dyn"), since its import takes most of a second. Numbers are read here in every case, so that
 "1-1/2 in" is one and a half inches and never a sum.
 """
 
@@ -30,20 +30,24 @@ CANONICAL = {
     "ratio": "",
 }
 
+# Pound and standard gravity are exact by agreement (NIST SP 811, appendix B).
+_POUND = 0.45359237
+_LBF = _POUND * 9.80665
+
 # Everyday units of each kind, in its canonical unit. The inch is 25.4 mm exactly (ISO 80000-3).
 _KNOWN: dict[str, dict[str, float]] = {
     "length": {"mm": 1, "cm": 10, "m": 1000, "um": 1e-3, "µm": 1e-3, "in": 25.4, "inch": 25.4, '"': 25.4},
     "angle": {"degree": 1, "degrees": 1, "deg": 1, "°": 1, "rad": 180 / math.pi, "mrad": 0.18 / math.pi},
-    "speed": {"mm/min": 1, "m/min": 1000, "mm/s": 60, "m/s": 60000, "in/min": 25.4},
-    "acceleration": {"mm/s2": 1, "m/s2": 1000},
+    "speed": {"mm/min": 1, "m/min": 1000, "mm/s": 60, "m/s": 60000, "in/min": 25.4, "ft/min": 304.8},
+    "acceleration": {"mm/s2": 1, "m/s2": 1000, "in/s2": 25.4},
     "spindle speed": {"rpm": 1, "1/min": 1, "/min": 1, "rev/min": 1, "1/s": 60, "rev/s": 60},
     "power": {"W": 1, "kW": 1000},
-    "force": {"N": 1, "kN": 1000},
-    "torque": {"N*m": 1, "N m": 1, "Nm": 1, "N*mm": 1e-3, "N mm": 1e-3, "Nmm": 1e-3},
-    "stress": {"MPa": 1, "GPa": 1000, "N/mm2": 1},
-    "mass": {"kg": 1, "g": 1e-3},
+    "force": {"N": 1, "kN": 1000, "lbf": _LBF},
+    "torque": {"N*m": 1, "N m": 1, "Nm": 1, "N*mm": 1e-3, "N mm": 1e-3, "Nmm": 1e-3, "in lbf": _LBF * 0.0254},
+    "stress": {"MPa": 1, "GPa": 1000, "N/mm2": 1, "psi": _LBF / 25.4**2, "ksi": 1000 * _LBF / 25.4**2},
+    "mass": {"kg": 1, "g": 1e-3, "lb": _POUND, "oz": _POUND / 16},
     "density": {"kg/m3": 1, "g/cm3": 1000, "kg/dm3": 1000},
-    "stiffness": {"N/mm": 1, "N/um": 1000, "N/µm": 1000, "kN/mm": 1000},
+    "stiffness": {"N/mm": 1, "N/um": 1000, "N/µm": 1000, "kN/mm": 1000, "lbf/in": _LBF / 25.4},
     "frequency": {"Hz": 1, "kHz": 1000, "1/s": 1},
     "ratio": {"%": 0.01, "‰": 1e-3},
 }

@@ -61,11 +61,13 @@ def dragged(sheet, thing, by: tuple[float, float], *, at: tuple[float, float] = 
 
 
 def test_the_pages_margin_is_the_fits_for_any_pose(sheet, bridge_job, bridge_member):
+    from sparwright.packet.figures import METRIC
+    from sparwright.page.pictures import told
     from sparwright.page.pictures.bed import build
     from sparwright.placing.fitting import fit_job
     from sparwright.placing.place import bench_of
 
-    meta = build(bridge_job, bridge_member).meta
+    meta = told(build(bridge_job, bridge_member).meta, METRIC)
     rng = np.random.default_rng(8)
     poses = [{k: meta["lie"][k] for k in ("x", "y", "angle")}]
     for _ in range(14):

@@ -12,6 +12,7 @@ from shapely.geometry import box
 from sparwright.answers import Finding, Verdict, answer
 from sparwright.loop.serve import serve
 from sparwright.loop.stretches import plain_stretches, worked_stretches
+from sparwright.packet.figures import Display
 from sparwright.page.bands import band_of
 from sparwright.page.pictures.bed import build as build_bed
 from sparwright.page.pictures.error import build as build_error
@@ -87,5 +88,10 @@ def test_every_feature_has_its_ghost_round_it(bridge_job, bridge_member):
 )
 def test_a_bands_margin_is_told_in_plain_words(value, limit, margin, words):
     verdict = Verdict.GO if margin > 0 else Verdict.CAUTION
-    band = band_of(answer(1, "", [Finding("thread", verdict, value, "N", limit, margin)]), "plan", "x")
+    band = band_of(
+        answer(1, "", [Finding("thread", verdict, value, "N", limit, margin)]),
+        "plan",
+        "x",
+        Display(inch=True),
+    )
     assert band["margin"]["words"] == f"thread {words}"

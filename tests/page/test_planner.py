@@ -120,7 +120,7 @@ def board_and_plans(tmp_path_factory):
     seen: list[dict] = []
     board.listen(lambda: seen.append(board.snapshot()))
     pictures = [{"name": n, "needs": "runs", "digest": None, "making": None} for n in ("playback", "paths")]
-    board.show_job(text.digest, "Short", [], pictures)
+    board.show_job(text.digest, {"title": "Short", "units": "mm"}, [], pictures)
     plans = Plans(job, board)
     plans.begin(text.digest)
     until(lambda: plans.digest or board.snapshot()["message"], LONG)

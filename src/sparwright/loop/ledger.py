@@ -51,7 +51,7 @@ class Ledger:
     def _travel(self, where: str) -> Finding:
         spent = [(what, mm) for what, mm in self.entries if what != "travel" and mm]
         words = f"Of {self.rail:g} mm of rail: " if self.rail is not None else ""
-        words += ", ".join(f"{what} {mm:g}" for what, mm in spent)
+        words += ", ".join(f"{what} {mm:g} mm" for what, mm in spent)
         words = (words + "." if spent else "").strip()
         margin, verdict = None, Verdict.GO
         if self.wanted is not None:

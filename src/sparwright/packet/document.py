@@ -8,7 +8,7 @@ from typing import Any
 
 from sparwright.packet import words
 from sparwright.packet.drawing_sheets import face_sheet, section_sheet, section_words
-from sparwright.packet.figures import Display, counted
+from sparwright.packet.figures import Display, counted, display_of
 from sparwright.packet.findings_sheet import answer_data, at_ease, dangers
 from sparwright.packet.measured_sheet import measured_sheet
 from sparwright.packet.setup_sheets import order_of_work, pads_sheet, program_rows, side_sheet
@@ -36,7 +36,7 @@ class Document:
 
 def build(plan: Plan) -> Document:
     """Everything the sheets show, from a finished plan, in the units its job asks for."""
-    show = Display(inch=plan.job.file.job.units == "inch")
+    show = display_of(plan.job)
     doc = Document()
     doc.data.update(_head(plan, show))
     doc.data["answers"] = [answer_data(a, show) for a in plan.answers]

@@ -7,37 +7,22 @@ import tomllib
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
+from typing import TYPE_CHECKING
+
+from sparwright.packet.inches import INCH, UNITS, names_worth_keeping, sentence
+
+if TYPE_CHECKING:
+    from sparwright.job.models import Job
 
 RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 ROUNDING = 1e-9
 """Figures nearer to nothing than this are rounding of the arithmetic and print as 0."""
 LEAST = 1e-4
 """Figures below this are printed as "below" it: no sheet has a use for more."""
-INCH = 25.4
 DRILL_NEAR = 0.05
 """A standard drill within this of the size wanted is named, mm; tap drills give no more away."""
 
 _UNITS = {"mm2": "mm²", "mm3": "mm³", "um": "µm", "deg": "°", "N/um": "N/µm"}
-# Pound 0.45359237 kg and standard gravity 9.80665 m/s² are exact by agreement (NIST SP 811, appendix B).
-_POUND = 1 / (0.45359237 * 9.80665)
-_INCH_UNITS = {
-    "mm": (1 / INCH, "in"),
-    "mm²": (1 / INCH**2, "in²"),
-    "mm³": (1 / INCH**3, "in³"),
-    "mm/min": (1 / INCH, "in/min"),
-    "mm/s²": (1 / INCH, "in/s²"),
-    "µm": (1 / INCH, "thou"),
-    "N": (_POUND, "lbf"),
-    "N m": (_POUND * 1000 / INCH, "in lbf"),
-    "N mm²": (_POUND / INCH**2, "lbf in²"),
-    "N/mm": (_POUND * INCH, "lbf/in"),
-    "N/µm": (_POUND * INCH * 1000, "lbf/in"),
-    "MPa": (_POUND * INCH**2 / 1000, "ksi"),
-    "mm⁴": (1 / INCH**4, "in⁴"),
-    "mm⁶": (1 / INCH**6, "in⁶"),
-    "kg": (1 / 0.45359237, "lb"),
-    "kg/m": (0.3048 / 0.45359237, "lb/ft"),
-}
 
 
 def mm(value: float, decimals: int = 2) -> str:
@@ -74,9 +59,13 @@ def counted(count: int, word: str) -> str:
 
 @dataclass(frozen=True)
 class Display:
-    """How a packet shows its figures: metric, or lengths in inches, forces and masses in pounds."""
+    """How figures are shown: metric, or lengths in inches, forces and masses in pounds.
+
+    names: of features, cutters and machines, which stay as the job gives them whatever figures they hold.
+    """
 
     inch: bool = False
+    names: tuple[str, ...] = ()
 
     @property
     def unit(self) -> str:
@@ -99,7 +88,7 @@ class Display:
     def scaled(self, value: float, unit: str) -> tuple[float, str]:
         """A figure given in a metric unit, and that unit, as the packet shows them."""
         unit = _UNITS.get(unit, unit)
-        factor, shown = _INCH_UNITS.get(unit, (1.0, unit)) if self.inch else (1.0, unit)
+        factor, shown = UNITS.get(unit, (1.0, unit)) if self.inch else (1.0, unit)
         return value * factor, shown
 
     def number(self, value: float | None, unit: str = "") -> str:
@@ -114,6 +103,10 @@ class Display:
         places = min(4, max(0, 1 - math.floor(math.log10(spread))))
         return f"{value:.{places}f} ± {spread:.{places}f} {shown}".strip()
 
+    def sentence(self, text: str) -> str:
+        """A sentence worded in metric units as it is shown: its quantities in inch units where those are wanted."""
+        return sentence(text, self.names) if self.inch else text
+
     def drill(self, diameter: float) -> str:
         """A drill as a shop asks for it: 5 mm; with inches No. 9 (0.196 in), or the size itself where none is near."""
         if not self.inch:
@@ -125,6 +118,19 @@ class Display:
 
 
 METRIC = Display()
+
+
+def display_of(job: Job, inch: bool | None = None) -> Display:
+    """How the figures of a job are shown: as its file says, or (inch) as is wished."""
+    named = [job.title, job.bed.name, *(c.name for c in job.cutters)]
+    named += [] if job.served is None else [job.served.name]
+    named += [
+        part.name
+        for many in (job.file.field, job.file.pocket, job.file.hole, job.file.notch)
+        for part in many
+    ]
+    wanted = job.file.job.units == "inch" if inch is None else inch
+    return Display(inch=wanted, names=names_worth_keeping(named))
 
 
 @lru_cache(maxsize=1)

@@ -23,7 +23,7 @@ def answer_data(a: Answer, show: Display) -> dict[str, Any]:
         "question": a.question,
         "title": a.title,
         "verdict": a.word,
-        "headline": a.headline,
+        "headline": show.sentence(a.headline),
         "key": key,
     }
 
@@ -39,7 +39,7 @@ def dangers(answers: tuple[Answer, ...], show: Display) -> list[dict[str, str]]:
             "name": f.name,
             "value": show.spread(f.value, f.spread, f.unit) if f.value is not None else "",
             "limit": show.number(f.limit, f.unit),
-            "why": f.why + (f" [{f.where}]" if f.where else ""),
+            "why": show.sentence(f.why + (f" [{f.where}]" if f.where else "")),
         }
         for a, f in bad
     ]

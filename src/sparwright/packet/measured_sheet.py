@@ -17,7 +17,11 @@ def measured_sheet(plan: Plan, show: Display) -> dict[str, Any]:
     return {
         "stock_rows": _stock(plan, show),
         "after": [
-            (f.name, show.spread(f.value, f.spread, f.unit), f.why.removeprefix("Not measured yet. "))
+            (
+                f.name,
+                show.spread(f.value, f.spread, f.unit),
+                show.sentence(f.why.removeprefix("Not measured yet. ")),
+            )
             for f in plan.expected
             if f.value is not None
         ],

@@ -46,7 +46,7 @@ def stiffness_sheet(
             )
             for p in s.parts
         ],
-        "notes": list(s.notes),
+        "notes": [show.sentence(note) for note in s.notes],
         "machine": None,
     }
     if stiff.served is not None:

@@ -30,7 +30,7 @@ AFTER_LAST_SIDE = (
 )
 
 INCH_NOTE = (
-    "Lengths here are in inches, forces and masses in pounds; the programs, holes.csv, cutters.csv and the sentences of the findings stay in millimetres. "
+    "Lengths here are in inches, forces and masses in pounds; the programs, holes.csv and cutters.csv stay in millimetres, and names stay as the job gives them. "
     "Set the machine to the units each program states in its first line."
 )
 

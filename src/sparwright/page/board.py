@@ -67,7 +67,7 @@ class Board:
     """Holds the state, changes it whole, and tells of it. All methods may be called from any thread.
 
     `state` keys: version, counted up; file, its name; title; digest of the text on disk; good, the digest of the last
-    text that reads; message {text, file, line} or None; bands; controls; pictures; work {running, step, number, which of
+    text that reads; units the job is shown in, "mm" or "inch"; message {text, file, line} or None; bands; controls; pictures; work {running, step, number, which of
     the steps it is, of, how many there are, stopped}; sweep {running, step, done, total, seconds_left, stopped, message,
     and of the last result number, 0 without one, as_of, its digest, and holds, whether it answers the text as it is now};
     packet {running, message, and of the last one made as_of, its digest or None, folder, files, how many}; undo, redo:
@@ -86,6 +86,7 @@ class Board:
             "message": None,
             "bands": [empty_band(q) for q in QUESTIONS],
             "controls": [],
+            "units": "mm",
             "pictures": [],
             "work": no_work(),
             "sweep": no_sweep(),
@@ -106,6 +107,13 @@ class Board:
             return copy.deepcopy(self._state)
 
     @property
+    def units(self) -> str:
+        """Units the job is shown in: "mm" or "inch"."""
+        with self._lock:
+            found: str = self._state["units"]
+            return found
+
+    @property
     def good(self) -> str | None:
         """Digest of the last text that reads."""
         with self._lock:
@@ -119,11 +127,11 @@ class Board:
                 band["status"] = "working" if band["question"] in QUICK_QUESTIONS else "stale"
             self._put(digest=digest, undo=undo, redo=redo, work=no_work())
 
-    def show_job(self, digest: str, title: str, controls: Sequence[State], pictures: Sequence[State]) -> None:
-        """The text reads: its title, what can be varied, the pictures there are."""
+    def show_job(self, digest: str, job: State, controls: Sequence[State], pictures: Sequence[State]) -> None:
+        """The text reads: its title and units, what can be varied, the pictures there are."""
         with self._lock:
             if digest == self._state["digest"]:
-                self._put(good=digest, title=title, message=None, controls=controls, pictures=pictures)
+                self._put(good=digest, message=None, controls=controls, pictures=pictures, **job)
 
     def show_band(self, band: State) -> None:
         """A quick answer; the whole plan's answer to the same text stands above it."""

@@ -1,7 +1,7 @@
 """The whole plan in a process of its own, which keeps it and draws its pictures: `python -m sparwright.page.planner JOB`.
 
 Frames besides those of `apart`: "step" with {"step", "number", "of"} of a step that begins; "answer" with an Answer as soon as
-it is found; "plan" with the whole Plan, after which the process waits for frames "draw" with the name of a picture. Of each it
+it is found, and how it is shown in inches; "plan" with the whole Plan, after which the process waits for frames "draw" with the name of a picture. Of each it
 tells "making" with (name, {"step", "done", "of"}), then "drawn" with (name, its data squeezed) or, after a fault of ours, "undrawn" with its name.
 """
 
@@ -38,6 +38,7 @@ class Keeper:
 
     def draw(self, name: str) -> None:
         """Draw a picture and tell of it."""
+        from sparwright.packet.figures import display_of
         from sparwright.page.pictures import picture
 
         def tell(step: str, done: int, of: int) -> None:
@@ -47,7 +48,7 @@ class Keeper:
             wanted = picture(name)
             source: Any = self._plan if wanted.needs == "plan" else self._cut(tell)
             more = (tell,) if wanted.slow else ()
-            self._say("drawn", (name, wanted.build(source, *more).squeezed()))
+            self._say("drawn", (name, wanted.build(source, *more).squeezed(display_of(self._plan.job))))
             self._let_go(name)
         except Exception:
             traceback.print_exc()
@@ -74,12 +75,15 @@ class Keeper:
 
 def _plan(say: Say, inbox: Inbox) -> NoReturn:
     from sparwright.job.reading import load_job
+    from sparwright.packet.figures import display_of
     from sparwright.plan.pipeline import STEPS, make_plan
 
     def step(name: str) -> None:
         say("step", {"step": name, "number": STEPS.index(name) + 1, "of": len(STEPS)})
 
-    plan = make_plan(load_job(sys.argv[1]), progress=step, answered=lambda found: say("answer", found))
+    job = load_job(sys.argv[1])
+    inch = display_of(job, inch=True)
+    plan = make_plan(job, progress=step, answered=lambda found: say("answer", (found, inch)))
     say("plan", plan)
     keeper = Keeper(plan, say)
     while True:

@@ -113,18 +113,21 @@ class Plans:
                 self._drawing(self._made, kind, value)
 
     def _planning(self, digest: str, process: Apart, kind: str, value: Any) -> None:
+        from sparwright.packet.figures import display_of
         from sparwright.page.bands import band_of
 
         if kind == "step":
             self._board.plan_step(value)
             return
         if kind == "answer":
-            self._board.show_answer(band_of(value, "plan", digest))
+            self._board.show_answer(band_of(value[0], "plan", digest, value[1]))
             return
         self._under_way = None
         if kind == "plan":
             before = self._made
-            self._made = _Made(process, digest, value, [band_of(a, "plan", digest) for a in value.answers])
+            inch = display_of(value.job, inch=True)
+            bands = [band_of(a, "plan", digest, inch) for a in value.answers]
+            self._made = _Made(process, digest, value, bands)
             self._changed.notify_all()
             self._board.show_plan(digest, self._made.bands)
             _end(None if before is None else before.process)

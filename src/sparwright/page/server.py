@@ -28,11 +28,13 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
 from sparwright.answers import BadInput
+from sparwright.page.board import State
 from sparwright.page.editing import Change
 from sparwright.page.files import STATIC, bundle, font, help_page, index
 from sparwright.page.guard import Guard, new_word
 from sparwright.page.jobtext import Stale
 from sparwright.page.session import Session
+from sparwright.page.shown import in_units, sweep_in_units
 from sparwright.page.sweeping import Varied
 
 MOST_CHANGES = 20
@@ -72,8 +74,13 @@ def make_app(session: Session, word: str, port: int) -> ASGIApp:
     return Guard(Starlette(routes=[Mount(f"/{word}", routes=routes)]), word, port)
 
 
+def _state_now(session: Session) -> State:
+    """The state in the units the job is shown in."""
+    return in_units(session.board.snapshot(), session.board.units)
+
+
 def _state_text(session: Session) -> str:
-    return json.dumps(session.board.snapshot(), allow_nan=False, ensure_ascii=False)
+    return json.dumps(_state_now(session), allow_nan=False, ensure_ascii=False)
 
 
 async def _state(session: Session, request: Request) -> Response:
@@ -167,10 +174,10 @@ async def _guarded(session: Session, work: Callable[[], Any]) -> Response:
         found = await run_in_threadpool(work)
     except Stale:
         words = "The file was changed meanwhile; here it is as it stands now. Make the change again if it is still wanted."
-        return JSONResponse({"refused": "stale", "message": words, "state": session.board.snapshot()})
+        return JSONResponse({"refused": "stale", "message": words, "state": _state_now(session)})
     except BadInput as problem:
-        return JSONResponse({"refused": "bad", "message": str(problem), "state": session.board.snapshot()})
-    return JSONResponse(session.board.snapshot() if found is None else found)
+        return JSONResponse({"refused": "bad", "message": str(problem), "state": _state_now(session)})
+    return JSONResponse(_state_now(session) if found is None else in_units(found, session.board.units))
 
 
 async def _change(
@@ -215,7 +222,9 @@ async def _sweep(session: Session, request: Request) -> Response:
 
 async def _swept(session: Session, request: Request) -> Response:
     found = session.sweeps.result
-    return Response(status_code=204) if found is None else JSONResponse(found)
+    if found is None:
+        return Response(status_code=204)
+    return JSONResponse(sweep_in_units(found, session.board.units))
 
 
 async def _packet(session: Session, request: Request) -> Response:

@@ -100,6 +100,7 @@ class Session:
 
         first: only what the layout tells at once, the mass. Raises Stale, CannotEdit.
         """
+        from sparwright.packet.figures import display_of
         from sparwright.page.bands import band_of
         from sparwright.page.quick import quick_mass
 
@@ -109,7 +110,7 @@ class Session:
             with self._calculating:
                 job, member = self._job(key, texts)
                 band = (
-                    band_of(quick_mass(job, member), "quick", key)
+                    band_of(quick_mass(job, member), "quick", key, display_of(job, inch=True))
                     if first
                     else self._quick_band(key, 1, job, member)
                 )
@@ -122,6 +123,7 @@ class Session:
 
         Raises KeyError for a picture there is not.
         """
+        from sparwright.packet.figures import display_of
         from sparwright.page.pictures import picture
 
         wanted = picture(name)
@@ -133,7 +135,7 @@ class Session:
             return None
         with self._drawing:
             if (digest, name) not in self._pictures:
-                self._pictures.keep((digest, name), wanted.build(*source).squeezed())
+                self._pictures.keep((digest, name), wanted.build(*source).squeezed(display_of(source[0])))
             return digest, self._pictures[(digest, name)]
 
     def plan_now(self) -> None:
@@ -207,7 +209,7 @@ class Session:
         job, member = found
         self.board.show_job(
             digest,
-            job.title,
+            {"title": job.title, "units": job.file.job.units},
             as_dicts(controls(job, member.section, self.text.files)),
             self._listed_pictures(digest),
         )
@@ -220,11 +222,15 @@ class Session:
                 return
 
     def _quick_band(self, digest: str, question: int, job: Job, member: Member) -> State:
+        from sparwright.packet.figures import display_of
         from sparwright.page.bands import band_of
         from sparwright.page.quick import QUICK
 
         if (digest, question) not in self._quick:
-            self._quick.keep((digest, question), band_of(QUICK[question](job, member), "quick", digest))
+            self._quick.keep(
+                (digest, question),
+                band_of(QUICK[question](job, member), "quick", digest, display_of(job, inch=True)),
+            )
         found: State = self._quick[(digest, question)]
         return found
 

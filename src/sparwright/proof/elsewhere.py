@@ -185,7 +185,7 @@ def _span(case: Case) -> list[ProofFinding]:
         )
     size = span.max(axis=0)
     text = (
-        f"the programs span {size[0]:.1f} x {size[1]:.1f} mm of a travel of {reach[0]:g} x {reach[1]:g}. Where they "
+        f"the programs span {size[0]:.1f} x {size[1]:.1f} mm of a travel of {reach[0]:g} x {reach[1]:g} mm. Where they "
         "lie in it is not known"
     )
     return [passed("reach", text, float((reach[:2] - size[:2]).min()), 0.0, "mm")]

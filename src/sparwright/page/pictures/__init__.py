@@ -16,19 +16,33 @@ from typing import Any, Literal
 
 import numpy as np
 
+from sparwright.packet.figures import METRIC, Display
+
 Needs = Literal["member", "plan", "runs"]
 _TYPES = {"f": ("float32", "<f4"), "u": ("uint32", "<u4"), "b": ("uint8", "|u1")}
+
+
+def told(value: Any, show: Display) -> Any:
+    """A piece of `meta` as it is shown: functions of the display called, at any depth."""
+    if callable(value):
+        return value(show)
+    if isinstance(value, dict):
+        return {key: told(part, show) for key, part in value.items()}
+    if isinstance(value, list | tuple):
+        return [told(part, show) for part in value]
+    return value
 
 
 @dataclass(frozen=True)
 class PictureData:
     """What a picture is drawn from: `meta` becomes JSON, `arrays` go as they are (floats as Float32, whole numbers as
-    Uint32, booleans and bytes as Uint8). Where there is nothing to draw, `meta["nothing"]` says so in words."""
+    Uint32, booleans and bytes as Uint8). What in `meta` is worded in units is a function of the display. Where there
+    is nothing to draw, `meta["nothing"]` says so in words."""
 
     meta: dict[str, Any] = field(default_factory=dict)
     arrays: dict[str, np.ndarray] = field(default_factory=dict)
 
-    def packed(self) -> bytes:
+    def packed(self, show: Display = METRIC) -> bytes:
         """One body: length of the head as four bytes, low first; the head as JSON, filled up with blanks so that what
         follows lies on a multiple of four; then the arrays one behind the other, each so filled up.
 
@@ -43,13 +57,15 @@ class PictureData:
             body += b"\0" * (-len(body) % 4)
             bodies.append(body)
             at += len(body)
-        head = json.dumps({"meta": self.meta, "arrays": listed}, allow_nan=False, ensure_ascii=True).encode()
+        head = json.dumps(
+            {"meta": told(self.meta, show), "arrays": listed}, allow_nan=False, ensure_ascii=True
+        ).encode()
         head += b" " * (-len(head) % 4)
         return len(head).to_bytes(4, "little") + head + b"".join(bodies)
 
-    def squeezed(self) -> bytes:
+    def squeezed(self, show: Display = METRIC) -> bytes:
         """The body compressed by gzip, at the level that takes least time: arrays of surfaces shrink to a seventh."""
-        return gzip.compress(self.packed(), 1, mtime=0)
+        return gzip.compress(self.packed(show), 1, mtime=0)
 
 
 @dataclass(frozen=True)

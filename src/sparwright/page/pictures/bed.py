@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from functools import partial
 from typing import Any
 
 import numpy as np
 from shapely.geometry import Point, Polygon
 
 from sparwright.job.models import Job
+from sparwright.packet.figures import Display
 from sparwright.page.pictures import Picture, PictureData
 from sparwright.placing.chosen import uprights_of
 from sparwright.placing.lying import Lying
@@ -52,7 +54,7 @@ def build(job: Job, member: Member) -> PictureData:
     for i, lying in enumerate(bench.lyings):
         meta["sides"].append(_side(lying, setups.get(lying.face)))
         arrays[f"outlines_{i}"], arrays[f"starts_{i}"] = _outlines(member, lying)
-    meta["words"] = _words(job, meta)
+    meta["words"] = partial(_words, job, meta["lie"])
     return PictureData(meta, arrays)
 
 
@@ -131,11 +133,11 @@ def _outlines(member: Member, lying: Lying) -> tuple[np.ndarray, np.ndarray]:
     return np.vstack(rings) if rings else np.zeros((0, 2)), starts.astype(np.uint32)
 
 
-def _words(job: Job, meta: dict[str, Any]) -> str:
-    lie, bed = meta["lie"], job.bed
-    spare = f"{lie['margin']:.1f} mm to spare" if lie["margin"] >= 0 else f"{-lie['margin']:.1f} mm missing"
+def _words(job: Job, lie: dict[str, float], show: Display) -> str:
+    bed = job.bed
+    spare = f"{show.size(abs(lie['margin']), 1)} {'to spare' if lie['margin'] >= 0 else 'missing'}"
     return (
-        f"The bed from above: reach {bed.reach[0]:g} by {bed.reach[1]:g} mm, {bed.throat:g} mm between the uprights. "
+        f"The bed from above: reach {show.length(bed.reach[0])} by {show.size(bed.reach[1])}, {show.size(bed.throat)} between the uprights. "
         f"The member lies at {lie['angle']:.2f} degrees with {spare}."
     )
 

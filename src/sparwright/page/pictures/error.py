@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -10,6 +11,7 @@ import shapely.affinity
 from shapely.geometry import Point
 
 from sparwright.job.models import Job
+from sparwright.packet.figures import Display
 from sparwright.page.pictures import Picture, PictureData
 from sparwright.placing.error import COVERAGE, FeatureError, budget
 from sparwright.placing.fitting import fit_job
@@ -51,12 +53,8 @@ def build(job: Job, member: Member) -> PictureData:
         arrays[f"outline_{i}"], arrays[f"begins_{i}"] = _rings(outlines)
         arrays[f"ghost_{i}"], arrays[f"where_{i}"] = _rings(ghosts)
         worst = max(mine.values(), key=lambda e: max(e.u_x, e.u_s))
-        words = (
-            f"Face {lying.face}: least sure is {worst.feature}, ± {COVERAGE * worst.u_x:.3f} mm along and "
-            f"± {COVERAGE * worst.u_s:.3f} mm across (coverage factor 2)."
-        )
         body = [v - lying.centre for v in lying.body]
-        meta["sides"].append({"name": lying.face, "body": body, "words": words})
+        meta["sides"].append({"name": lying.face, "body": body, "words": partial(_words, lying.face, worst)})
     return PictureData(meta, arrays)
 
 
@@ -65,6 +63,13 @@ def ghost(outline: shapely.Polygon, error: FeatureError, factor: float) -> shape
     dx, ds = (factor * COVERAGE * u for u in (error.u_x, error.u_s))
     moved = [shapely.affinity.translate(outline, a * dx, b * ds) for a in (-1, 1) for b in (-1, 1)]
     return shapely.union_all(moved).convex_hull
+
+
+def _words(face: str, worst: FeatureError, show: Display) -> str:
+    return (
+        f"Face {face}: least sure is {worst.feature}, ± {show.size(COVERAGE * worst.u_x, 3)} along and "
+        f"± {show.size(COVERAGE * worst.u_s, 3)} across (coverage factor 2)."
+    )
 
 
 def _outlines(member: Member, face: str, errors: dict[str, FeatureError]) -> list[shapely.Polygon]:

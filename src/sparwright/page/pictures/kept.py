@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from sparwright.job.models import Job
+from sparwright.packet.figures import Display
 from sparwright.packet.stiffness_bars import ROWS
 from sparwright.page.pictures import Picture, PictureData
 from sparwright.stiffness.model import kept
@@ -24,7 +27,7 @@ def build(job: Job, member: Member) -> PictureData:
     try:
         found, note = fast_model(member)
     except BayError as problem:
-        return PictureData(meta | {"note": f"The stiffness kept could not be found: {problem}."})
+        return PictureData(meta | {"note": _sentence(f"The stiffness kept could not be found: {problem}.")})
     share = kept(found, intact)
     try:
         windows = kept(wall_properties(member, windows=True), intact)
@@ -43,7 +46,12 @@ def build(job: Job, member: Member) -> PictureData:
         for key, name in ROWS
         if key in share
     ]
-    return PictureData(meta | {"rows": rows, "note": note})
+    return PictureData(meta | {"rows": rows, "note": _sentence(note)})
+
+
+def _sentence(text: str) -> Callable[[Display], str]:
+    """A sentence as it is shown."""
+    return lambda show: show.sentence(text)
 
 
 PICTURE = Picture("kept", 1, "What is kept, with skins and with windows", "member", build, place=0)

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 
 from sparwright.job.models import Job
+from sparwright.packet.figures import Display
 from sparwright.page.pictures import Picture, PictureData
 from sparwright.stock.model import Member, Pocket
 from sparwright.stock.solids import member_solid
@@ -29,23 +32,22 @@ def build(job: Job, member: Member) -> PictureData:
     thickness = floor_skins(member, points, triangles)
     skins = [p.skin for p in member.pockets if not p.window]
     low_y, low_z, high_y, high_z = member.section.shape.bounds
-    count = len(member.pockets)
-    words = f"The member, {member.length:g} mm of {member.section.drawing}, with {count} pockets"
-    if skins:
-        words += (
-            f", skins {min(skins):g} to {max(skins):g} mm"
-            if min(skins) < max(skins)
-            else f", skins {skins[0]:g} mm"
-        )
     meta = {
         "length_mm": member.length,
         "size_mm": [high_y - low_y, high_z - low_z],
         "skin_mm": [min(skins), max(skins)] if skins else None,
-        "words": words + ".",
+        "words": partial(_words, member, skins),
     }
     edges = sharp_edges(points, triangles)
     arrays = {"points": points, "triangles": triangles, "thickness": thickness, "edges": edges}
     return PictureData(meta, arrays)
+
+
+def _words(member: Member, skins: list[float], show: Display) -> str:
+    words = f"The member, {show.size(member.length)} of {member.section.drawing}, with {len(member.pockets)} pockets"
+    if skins and min(skins) < max(skins):
+        return f"{words}, skins {show.length(min(skins))} to {show.size(max(skins))}."
+    return words + (f", skins {show.size(skins[0])}." if skins else ".")
 
 
 def sharp_edges(points: np.ndarray, triangles: np.ndarray) -> np.ndarray:

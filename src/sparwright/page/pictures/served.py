@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from functools import partial
+
+from sparwright.loop.serve import ServedResult
+from sparwright.packet.figures import Display
 from sparwright.packet.machine_picture import machine_picture
 from sparwright.page.pictures import Picture, PictureData
 from sparwright.plan.model import Plan
@@ -28,13 +32,18 @@ def build(plan: Plan) -> PictureData:
     state = served.after
     shares = state.shares[state.direction]
     links = [[name, share] for name, share in shares.items() if share >= LEAST]
-    words = (
-        f"{served.name} under {served.force_N:g} N at the tool gives {state.tip_mm:.3f} mm in {state.direction}; "
+    words, narrow = partial(_words, served), machine_picture(served, *NARROW)
+    return PictureData({"svg": machine_picture(served), "narrow": narrow, "links": links, "words": words})
+
+
+def _words(served: ServedResult, show: Display) -> str:
+    state = served.after
+    shares = state.shares[state.direction]
+    return (
+        f"{served.name} under {show.number(served.force_N, 'N')} at the tool gives {show.size(state.tip_mm, 3)} in {state.direction}; "
         f"{state.weakest} gives most, {100 * shares[state.weakest]:.0f} % of it. "
         f"Dashed, far too large: how it swings at {state.first_Hz:.1f} Hz, its first frequency."
     )
-    narrow = machine_picture(served, *NARROW)
-    return PictureData({"svg": machine_picture(served), "narrow": narrow, "links": links, "words": words})
 
 
 PICTURE = Picture("served", 1, "The machine served, and what gives most", "plan", build, place=4)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from typing import Any
 
 import numpy as np
 import shapely
 
+from sparwright.packet.figures import Display
 from sparwright.packet.heat import thinned
 from sparwright.packet.proof_map import Spot, spots, top_of_scale
 from sparwright.packet.proof_shown import target_outlines, thickness
@@ -45,7 +47,7 @@ def side(run: Run) -> tuple[dict[str, Any], dict[str, np.ndarray]]:
         "grid": [grid.x0, grid.s0, grid.cell * step],
         "top_mm": top_of_scale(case),
         "spots": [_spot(s) for s in spots(case, run.cut)[:MOST_SPOTS]],
-        "words": _words(run, left),
+        "words": partial(_words, run.side, _least_and_most(left), len(case.scene.targets)),
     }
     return meta, {"left": np.nan_to_num(left, nan=NONE), "lines": _lines(run)}
 
@@ -54,11 +56,16 @@ def _spot(spot: Spot) -> list[float]:
     return [round(spot.x, 2), round(spot.s, 2), round(spot.left, 3), round(spot.room, 2)]
 
 
-def _words(run: Run, left: np.ndarray) -> str:
-    """What the map shows, for those who do not see it."""
+def _least_and_most(left: np.ndarray) -> tuple[float, float] | None:
+    """Of the metal left, mm; None where there is none."""
     metal = left[np.nan_to_num(left) > 0]
-    least = f"{metal.min():.2f} to {metal.max():.2f} mm of metal left" if metal.size else "no metal left"
-    return f"{run.side}: {least}, {len(run.case.scene.targets)} features."
+    return (float(metal.min()), float(metal.max())) if metal.size else None
+
+
+def _words(side: str, span: tuple[float, float] | None, features: int, show: Display) -> str:
+    """What the map shows, for those who do not see it."""
+    least = f"{show.length(span[0])} to {show.size(span[1])} of metal left" if span else "no metal left"
+    return f"{side}: {least}, {features} features."
 
 
 def _lines(run: Run) -> np.ndarray:

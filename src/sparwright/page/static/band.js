@@ -5,6 +5,7 @@ import { pictureData } from "./data.js";
 import { make, say } from "./dom.js";
 import { how } from "./help.js";
 import { marginBar, mark } from "./marks.js";
+import { unitsShown } from "./units.js";
 
 const FEW = 8; // findings shown at first; all that are not go besides
 
@@ -146,7 +147,7 @@ class Figure {
   }
 
   async update(picture, state) {
-    this.wanted = picture.digest;
+    this.wanted = picture.digest && `${picture.digest} ${unitsShown()}`;
     this.state = state;
     this.drawn?.state?.(state);
     const { step, done, of } = picture.making ?? {};

@@ -35,7 +35,11 @@ export class Controls {
   }
 }
 
-const change = (control, value) => [{ file: control.file, path: control.path, value }];
+/** A change of a control; a number in an inch unit is written with that unit, since bare numbers in the file are metric. */
+function change(control, value) {
+  const written = typeof value === "number" && control.write ? `${value} ${control.write}` : value;
+  return [{ file: control.file, path: control.path, value: written }];
+}
 let count = 0;
 
 /** A label with the way to the paragraph that tells of its value. */

@@ -24,9 +24,9 @@ export class Sheet {
     this.svg.style.setProperty("--unit", this.unit);
   }
 
-  /** Where a pointer is, in mm. */
-  at(event) {
-    const box = this.svg.getBoundingClientRect();
+  /** Where a pointer is, in mm; place: where the drawing lies on the screen, or lay when the hand took hold of it. */
+  at(event, place = null) {
+    const box = place ?? this.svg.getBoundingClientRect();
     const [x, y] = this.svg.getAttribute("viewBox").split(" ").map(Number);
     const unit = this.wide / box.width;
     return [x + (event.clientX - box.left) * unit, -(y + (event.clientY - box.top) * unit)];

@@ -1,6 +1,7 @@
 // Candidates of a sweep as points over two of their figures, with the front as a line; one of them can be picked.
 
 import { draw as svg } from "./dom.js";
+import { outward, sign } from "./units.js";
 
 const EDGE = { left: 58, right: 18, top: 16, bottom: 44 };
 const NEAR = 24; // px from a point that still pick it
@@ -12,7 +13,8 @@ let count = 0;
 /** A figure as one reads it. */
 export function figureText(value, unit) {
   if (unit === "%") return `${(100 * value).toFixed(1)} %`;
-  return unit === "kg" ? `${value.toFixed(3)} kg` : `${Number(value.toPrecision(4))} ${unit}`;
+  const shown = outward(value, unit);
+  return `${unit === "kg" ? shown.toFixed(3) : Number(shown.toPrecision(4))} ${sign(unit)}`;
 }
 
 /** The mark of a candidate: a circle where it meets every wish, a cross where not; full or thick on the front. */
@@ -79,7 +81,7 @@ export class FrontPlot {
     let [low, high] = [Math.min(...all), Math.max(...all)];
     const room = 0.06 * (high - low) || 0.05 * Math.abs(high) || 1;
     [low, high] = [low - room, high + room];
-    const factor = unit === "%" ? 100 : 1;
+    const factor = unit === "%" ? 100 : outward(1, unit);
     const at = (value) => from + ((value - low) / (high - low)) * (to - from);
     return { at, wish, ticks: ticks(low * factor, high * factor, Math.abs(to - from) / 70).map((t) => [at(t / factor), t]) };
   }
@@ -88,7 +90,7 @@ export class FrontPlot {
     const [floor, left] = [height - EDGE.bottom, EDGE.left];
     const rule = (d) => svg("path", { d, stroke: "#e4e1d8", "stroke-width": 1 });
     const text = (at, words, more) => svg("text", { x: at[0], y: at[1], ...more }, words);
-    const title = (figure) => `${figure.label}, ${figure.unit}${figure.more ? "" : " (less is better)"}`;
+    const title = (figure) => `${figure.label}, ${sign(figure.unit)}${figure.more ? "" : " (less is better)"}`;
     const out = [];
     for (const [at, value] of x.ticks) out.push(rule(`M${at} ${EDGE.top}V${floor}`), text([at, floor + 17], String(value), { "text-anchor": "middle" }));
     for (const [at, value] of y.ticks) out.push(rule(`M${left} ${at}H${width - EDGE.right}`), text([left - 7, at + 5], String(value), { "text-anchor": "end" }));

@@ -4,6 +4,7 @@ import { Band } from "./band.js";
 import { ask, listen } from "./data.js";
 import { make, say } from "./dom.js";
 import { Packet } from "./packet.js";
+import { showIn } from "./units.js";
 
 const at = (id) => document.getElementById(id);
 let state = null;
@@ -89,10 +90,12 @@ function took(reply) {
 function show(next) {
   if (state && next.version < state.version) return;
   state = next;
+  showIn(state.units);
   document.title = state.title || state.file;
   say(at("title"), state.title || state.file);
   say(at("file"), state.title ? state.file : "");
   for (const band of bands) band.update(state);
+  for (const units of ["mm", "inch"]) at(units).setAttribute("aria-pressed", String(units === state.units.shown));
   step(at("undo"), "Undo", state.undo);
   step(at("redo"), "Redo", state.redo);
   showMessage(state.message?.text ?? refusal);
@@ -141,6 +144,7 @@ function showWork(work) {
 
 at("sheet").append(...bands.map((band) => band.element));
 at("undo").addEventListener("click", () => back("undo"));
+for (const units of ["mm", "inch"]) at(units).addEventListener("click", () => setUnits(units));
 at("redo").addEventListener("click", () => back("redo"));
 document.addEventListener("keydown", (event) => {
   const typing = event.target instanceof HTMLInputElement && event.target.type === "number";
@@ -148,9 +152,16 @@ document.addEventListener("keydown", (event) => {
   event.preventDefault();
   back(event.shiftKey ? "redo" : "undo");
 });
-listen(show, (closed) => {
+
+/** Write into the job in which units it is shown. */
+function setUnits(units) {
+  if (state && units !== state.units.shown) act.edit([{ file: "job", path: ["job", "units"], value: units }]);
+}
+
+function lost(closed) {
   if (closed === null) return;
   say(told, "The page's server does not answer. Start it again and open the address it prints.");
   told.className = "";
   go.hidden = at("packet").hidden = true;
-});
+}
+listen(show, lost);

@@ -1,6 +1,7 @@
 // Forces with their limits and engagement along the time of a side's programs, with a hand that is moved by pointer or keys.
 
 import { make } from "./dom.js";
+import { figure, outward, sign } from "./units.js";
 
 const HEIGHT = 50;
 const LEFT = 8; // px before the first moment and behind the last
@@ -61,7 +62,7 @@ export class TimeLine {
     this.width = whole - 2 * LEFT;
     const { steady, share, engaged, meta } = this.side;
     const curves = [
-      [steady, "mean force, N", "#0072b2", meta.limit, `the machine takes ${meta.limit}`],
+      [steady, `mean force, ${sign("N")}`, "#0072b2", meta.limit, `the machine takes ${figure(meta.limit, 0, "N")}`, "N"],
       [share, "tooth, % of what snaps its cutter", "#00664d", 100, ""],
       [engaged, "engagement, degrees", "#8a5a00", 0, ""],
     ];
@@ -76,7 +77,7 @@ export class TimeLine {
   }
 
   /** One curve: of every column of the screen the greatest that its time holds; `limit` is a line, 0 for none. */
-  curve(pen, top, font, values, name, colour, limit, limited) {
+  curve(pen, top, font, values, name, colour, limit, limited, unit = "") {
     const { seconds } = this.side;
     const best = new Float32Array(Math.floor(this.width) + 1);
     let most = 0;
@@ -99,7 +100,8 @@ export class TimeLine {
     pen.fillRect(LEFT, floor, this.width, 1);
     for (let x = 0; limit && x < this.width; x += 12) pen.fillRect(LEFT + x, floor - high(limit) - 1, Math.min(7, this.width - x), 2);
     pen.font = `13px ${font}`;
-    pen.fillText([`${name}; greatest ${most.toFixed(most < 10 ? 1 : 0)}`, limited].filter(Boolean).join(", "), LEFT, top + 12);
+    const greatest = outward(most, unit);
+    pen.fillText([`${name}; greatest ${greatest.toFixed(greatest < 10 ? 1 : 0)}`, limited].filter(Boolean).join(", "), LEFT, top + 12);
   }
 
   axis(pen, top, font) {

@@ -4,8 +4,9 @@ import { draw as svg, make, say } from "../dom.js";
 import { Sheet, box, path, ring, rings, words } from "../drawing.js";
 import { mark } from "../marks.js";
 import { judged, onBed } from "../pose.js";
+import { figure, inward, keyStep, outward, places, short, sign, size, unitsShown } from "../units.js";
 
-const KEYS = "Arrow keys move it by 1 mm (with Shift 10), plus and minus turn it by 0.1° (Page Up and Down by 1°), Enter writes it, Escape puts it back.";
+const keys = () => `Arrow keys move it by ${short(keyStep(), 1)} (with Shift ten times that), plus and minus turn it by 0.1° (Page Up and Down by 1°), Enter writes it, Escape puts it back.`;
 const AWAY = 32; // screen pixels from the member's ends to where it is turned by
 const RING = 14; // and round the middle of the ring there
 const extent = (points) => [0, 1].map((k) => Math.min(...points.map((p) => p[k]))).concat([0, 1].map((k) => Math.max(...points.map((p) => p[k]))));
@@ -24,7 +25,7 @@ class Bed {
     this.side = make("select", { "aria-label": "Side that is up", onchange: () => this.redraw() });
     this.told = make("p", { class: "told", role: "status" });
     host.append(make("div", { class: "drawn-line" }, make("label", {}, "up:", this.side), this.told));
-    this.frame = make("div", { tabindex: "0", role: "group", class: "pose", "aria-label": `The member on the bed. ${KEYS}` });
+    this.frame = make("div", { tabindex: "0", role: "group", class: "pose", "aria-label": "The member on the bed" });
     host.append(this.frame);
     this.sheet = new Sheet(this.frame, "bed", "");
     this.frame.addEventListener("keydown", (event) => this.key(event));
@@ -32,23 +33,28 @@ class Bed {
     this.boxes = Object.fromEntries(["x", "y", "angle"].map((k) => [k, make("input", { type: "number", step: "any", onchange: () => this.typed() })]));
     this.back = make("button", { type: "button", disabled: true, onclick: () => this.putBack() }, "Put it back");
     this.free = make("button", { type: "button", onclick: () => this.leave() }, "As Sparwright chooses");
+    this.unit = [make("span"), make("span")];
+    this.help = make("p", { class: "keys" });
     const labelled = (text, input, unit) => make("label", {}, text, input, unit);
     host.append(
       make(
         "div",
         { class: "drawn-line" },
-        labelled("datum end at X", this.boxes.x, "mm"),
-        labelled("Y", this.boxes.y, "mm"),
+        labelled("datum end at X", this.boxes.x, this.unit[0]),
+        labelled("Y", this.boxes.y, this.unit[1]),
         labelled("angle", this.boxes.angle, "°"),
         this.back,
         this.free,
       ),
-      make("p", { class: "keys" }, `Drag the member to move it, a ring at its end to turn it; let go, it is written into the job where it fits. While it is moved, the cuts and pads in the reach and the body between the uprights are judged; all else is, once it is written. Blue: where the centres of cutters must come. ${KEYS}`),
+      this.help,
     );
   }
 
   update({ meta, arrays }) {
     [this.meta, this.arrays] = [meta, arrays];
+    for (const unit of this.unit) say(unit, sign("mm"));
+    this.frame.setAttribute("aria-label", `The member on the bed. ${keys()}`);
+    say(this.help, `Drag the member to move it, a ring at its end to turn it; let go, it is written into the job where it fits. While it is moved, the cuts and pads in the reach and the body between the uprights are judged; all else is, once it is written. Blue: where the centres of cutters must come. ${keys()}`);
     this.frame.querySelector("svg").setAttribute("aria-label", meta.words);
     const names = meta.sides.map((s) => s.name);
     if (this.names !== names.join()) {
@@ -95,8 +101,8 @@ class Bed {
       path(ring(box(...table)), "line thin"),
       path(ring(box(0, 0, reach[0], reach[1])), "line dashed"),
       path(ring(...sides), "ring thin sheet"),
-      words([reach[0] - 8, 8], `reach ${reach[0]} x ${reach[1]} mm`, "end"),
-      words([(uprights.left + uprights.right) / 2, reach[1] + 8], `${throat} mm between the uprights`, "middle"),
+      words([reach[0] - 8, 8], `reach ${Number(figure(reach[0], 1))} x ${short(reach[1], 1)}`, "end"),
+      words([(uprights.left + uprights.right) / 2, reach[1] + 8], `${short(throat, 1)} between the uprights`, "middle"),
     ];
   }
 
@@ -138,24 +144,24 @@ class Bed {
     });
     const [x, y] = found.point;
     const right = x > this.meta.reach[0] / 2;
-    this.near.replaceChildren(svg("circle", { cx: x, cy: -y, r: 6 * unit, class: "ring" }), words([x + (right ? -9 : 9) * unit, y + 9 * unit], `${found.margin.toFixed(1)} mm`, right ? "end" : "start", "strong"));
+    this.near.replaceChildren(svg("circle", { cx: x, cy: -y, r: 6 * unit, class: "ring" }), words([x + (right ? -9 : 9) * unit, y + 9 * unit], size(found.margin, 1), right ? "end" : "start", "strong"));
     this.tell(found);
-    for (const [k, input] of Object.entries(this.boxes)) input.value = round(pose[k], 1000);
+    for (const [k, input] of Object.entries(this.boxes)) input.value = Number(k === "angle" ? pose[k].toFixed(3) : outward(pose[k]).toFixed(Math.min(places(3), 4)));
     this.back.disabled = !this.moved;
   }
 
   tell(found) {
     const at = `nearest: ${found.name}, at the ${found.end}`;
     const wanted = this.meta.moves.wanted;
-    const spare = found.margin.toFixed(2);
-    let [verdict, text] = ["go", `${spare} mm to spare, ${wanted} wanted; ${at}.`];
-    if (found.margin < 0) [verdict, text] = ["no-go", `It does not fit: ${(-found.margin).toFixed(2)} mm missing; ${at}.`];
+    const spare = size(found.margin, 2);
+    let [verdict, text] = ["go", `${spare} to spare, ${short(wanted, 2)} wanted; ${at}.`];
+    if (found.margin < 0) [verdict, text] = ["no-go", `It does not fit: ${size(-found.margin, 2)} missing; ${at}.`];
     else if (!found.pads) [verdict, text] = ["no-go", "Its cuts would fit, but no pads could be cut in place here."];
     else if (found.margin < wanted - 1e-6) verdict = "caution";
     if (this.moved) text += this.fits ? " Not yet written." : " Not written into the job.";
     else if (this.expected !== undefined) {
       const apart = Math.abs(this.expected - this.meta.lie.margin);
-      text += apart < 0.02 ? " Written, and worked out anew: the same." : ` Written; worked out anew it is ${this.meta.lie.margin.toFixed(2)} mm.`;
+      text += apart < 0.02 ? " Written, and worked out anew: the same." : ` Written; worked out anew it is ${size(this.meta.lie.margin, 2)}.`;
     } else text += this.meta.said.angle ? " Where the job puts it." : " Where Sparwright puts it.";
     this.told.dataset.verdict = verdict;
     this.told.replaceChildren(mark(verdict), make("span", {}, text));
@@ -195,9 +201,10 @@ class Bed {
     target.setPointerCapture(event.pointerId);
     const before = this.pose;
     this.held = true;
+    const place = this.sheet.svg.getBoundingClientRect(); // words over the drawing may grow by a line meanwhile
     let waiting = false;
     target.onpointermove = (next) => {
-      moved(this.sheet.at(next));
+      moved(this.sheet.at(next, place));
       if (waiting) return;
       waiting = true;
       requestAnimationFrame(() => {
@@ -229,7 +236,7 @@ class Bed {
 
   key(event) {
     if (event.target !== this.frame) return;
-    const step = event.shiftKey ? 10 : 1;
+    const step = keyStep() * (event.shiftKey ? 10 : 1);
     const way = { ArrowLeft: [-step, 0], ArrowRight: [step, 0], ArrowDown: [0, -step], ArrowUp: [0, step] }[event.key];
     const turn = { "+": 0.1, "=": 0.1, "-": -0.1, PageUp: 1, PageDown: -1 }[event.key];
     if (way) {
@@ -244,7 +251,7 @@ class Bed {
   }
 
   typed() {
-    const values = Object.fromEntries(Object.entries(this.boxes).map(([k, input]) => [k, Number(input.value)]));
+    const values = Object.fromEntries(Object.entries(this.boxes).map(([k, input]) => [k, k === "angle" ? Number(input.value) : inward(Number(input.value))]));
     if (Object.entries(this.boxes).some(([k, i]) => i.value === "" || !Number.isFinite(values[k]))) return this.show();
     this.pose = { ...values, angle: Math.min(Math.max(values.angle, -180), 180) };
     this.show();
@@ -258,14 +265,15 @@ class Bed {
 
   /** Write the pose into the job, if it fits as it would stand there. */
   write() {
-    this.pose = { x: round(this.pose.x, 100), y: round(this.pose.y, 100), angle: round(this.pose.angle, 1000) };
+    const inch = unitsShown() === "inch";
+    const [x, y] = [this.pose.x, this.pose.y].map((v) => round(outward(v), inch ? 1000 : 100)); // 0.001 in or 0.01 mm
+    this.pose = { x: inward(x), y: inward(y), angle: round(this.pose.angle, 1000) };
     this.show();
     if (!this.fits || !this.moved) return;
-    const { x, y, angle } = this.pose;
     this.expected = Number(this.sheet.svg.dataset.margin);
     this.act.edit([
-      { file: "job", path: ["placing", "angle"], value: angle },
-      { file: "job", path: ["placing", "at"], value: [x, y] },
+      { file: "job", path: ["placing", "angle"], value: this.pose.angle },
+      { file: "job", path: ["placing", "at"], value: inch ? [`${x} in`, `${y} in`] : [x, y] },
     ]);
   }
 

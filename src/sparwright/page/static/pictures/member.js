@@ -2,6 +2,7 @@
 
 import { cividis } from "../cividis.js";
 import { draw as svg, make, say } from "../dom.js";
+import { short } from "../units.js";
 import { View, linear } from "../view.js";
 import { BufferAttribute, BufferGeometry, DoubleSide, LineBasicMaterial, LineSegments, Mesh, MeshLambertMaterial } from "../vendor/three.js";
 
@@ -62,6 +63,6 @@ function legend(range) {
     const [r, g, b] = cividis(steps === 1 ? 0.5 : i / (steps - 1)).map((c) => Math.round(255 * c));
     bar.append(svg("rect", { x: (i * 240) / steps, y: 0, width: 240 / steps + 0.5, height: 20, fill: `rgb(${r},${g},${b})` }));
   }
-  const words = low < high ? [`skin ${low} mm`, `${high} mm`] : [`skin ${low} mm`, ""];
+  const words = low < high ? [`skin ${short(low, 2)}`, short(high, 2)] : [`skin ${short(low, 2)}`, ""];
   return [make("span", {}, words[0]), bar, make("span", {}, words[1])];
 }

@@ -2,6 +2,7 @@
 
 import { make, say } from "../dom.js";
 import { FaceView, KIND_COLOURS, lineText, rgba, sideOf } from "../faceview.js";
+import { figure, size } from "../units.js";
 
 const GAP = 8;
 const REACH = 14; // px within which a motion is picked
@@ -37,6 +38,10 @@ class Paths {
   }
 
   load(data) {
+    if (data.digest === this.data?.digest && this.side) {
+      this.tell(); // the same, in other units
+      return;
+    }
     this.data = data;
     const names = data.meta.sides.map((s) => s.side);
     const before = this.side?.meta.side;
@@ -249,8 +254,8 @@ class Paths {
     }
     const p = 3 * side.ends[m];
     say(this.line, lineText(side, side.program[m], side.line[m]));
-    const feed = side.feed[m] > 0 ? `${side.feed[m].toFixed(0)} mm/min` : "as fast as it goes";
-    say(this.told, ` line ${side.line[m]} of ${side.meta.programs[side.program[m]]}; ${this.data.meta.kinds[side.kind[m]]}, ${feed}; to x ${side.points[p].toFixed(2)}, s ${side.points[p + 1].toFixed(2)}, ${side.points[p + 2].toFixed(2)} mm from the face`);
+    const feed = side.feed[m] > 0 ? size(side.feed[m], 0, "mm/min") : "as fast as it goes";
+    say(this.told, ` line ${side.line[m]} of ${side.meta.programs[side.program[m]]}; ${this.data.meta.kinds[side.kind[m]]}, ${feed}; to x ${figure(side.points[p], 2)}, s ${figure(side.points[p + 1], 2)}, ${size(side.points[p + 2], 2)} from the face`);
   }
 }
 

@@ -3,6 +3,7 @@
 import { make, say } from "../dom.js";
 import { FaceView, KIND_COLOURS, lineText, rgba, sideOf } from "../faceview.js";
 import { TimeLine } from "../timeline.js";
+import { size } from "../units.js";
 
 const GAP = 8;
 const NEAR = 44; // mm shown across, round the cutter
@@ -48,6 +49,11 @@ class Player {
   }
 
   load(data) {
+    if (data.digest === this.data?.digest && this.side) {
+      this.time.draw(); // the same, in other units
+      this.tell();
+      return;
+    }
     this.stop();
     this.data = data;
     const before = this.side?.meta.side;
@@ -253,6 +259,6 @@ function minutes(seconds) {
 
 /** What a motion meets; where metal is taken by a flank alone, beside the tip, no force is known. */
 function loadWords({ steady, force, share, engaged, depth, rate, meta }, m) {
-  if (force[m] > 0) return `mean force ${steady[m].toFixed(1)} N of ${meta.limit} N, ${force[m].toFixed(1)} N on a tooth${share[m] > 0 ? `, ${share[m].toFixed(0)} % of what snaps the cutter` : ""}, ${engaged[m].toFixed(0)}° engaged, ${depth[m].toFixed(2)} mm deep`;
-  return rate[m] > 0 ? `takes ${rate[m].toFixed(0)} mm³/min beside its tip, force not known` : "cuts nothing";
+  if (force[m] > 0) return `mean force ${size(steady[m], 1, "N")} of ${size(meta.limit, 0, "N")}, ${size(force[m], 1, "N")} on a tooth${share[m] > 0 ? `, ${share[m].toFixed(0)} % of what snaps the cutter` : ""}, ${engaged[m].toFixed(0)}° engaged, ${size(depth[m], 2)} deep`;
+  return rate[m] > 0 ? `takes ${size(rate[m], 0, "mm³/min")} beside its tip, force not known` : "cuts nothing";
 }

@@ -4,6 +4,7 @@ import { ask, fetched } from "../data.js";
 import { draw as svg, make, say } from "../dom.js";
 import { FrontPlot, candidateMark, figureText } from "../front.js";
 import { mark } from "../marks.js";
+import { inward, outward, sign, unitsShown } from "../units.js";
 
 const FIRST = ["mass_out_kg", "twist_kept"]; // figures shown at first, across and up
 let count = 0;
@@ -41,7 +42,7 @@ class Sweep {
     this.plot = new FrontPlot(this.front, (place) => this.take(place));
     this.pick = null;
     this.refused = null;
-    this.have = 0;
+    this.have = "";
   }
 
   choice(word) {
@@ -95,14 +96,15 @@ class Sweep {
     this.count();
     this.older.hidden = number === 0 || (holds && !state.message);
     say(this.older, state.message ? "As of before this mistake." : "These candidates are of the job as it was before a change; sweep again for the job as it is.");
-    if (number && number !== this.have) await this.fetch(number);
+    const wanted = `${number} ${unitsShown()}`;
+    if (number && wanted !== this.have) await this.fetch(wanted);
     else if (this.result) this.show();
   }
 
-  async fetch(number) {
-    this.have = number;
+  async fetch(wanted) {
+    this.have = wanted;
     const result = await fetched("sweep/result");
-    if (result === null || number !== this.have) return;
+    if (result === null || wanted !== this.have) return;
     this.result = result;
     this.pick = result.recommended;
     for (const [i, { select }] of this.axes.entries()) {
@@ -129,7 +131,7 @@ class Sweep {
     const said = candidates[place].values.map((value, i) => {
       const key = this.meta.keys.find((k) => k.field === axes[i].field && k.key === axes[i].key);
       const name = `${several ? `${axes[i].field}: ` : ""}${key?.label ?? axes[i].key}`;
-      return `${name} ${Number(value.toPrecision(9))} ${key?.unit ?? ""}`.trim();
+      return `${name} ${short(value, key?.unit)} ${sign(key?.unit ?? "")}`.trim();
     });
     return said.join(", ");
   }
@@ -139,7 +141,7 @@ class Sweep {
     if (result.figures.length) {
       const [across, up] = this.axes.map(({ select }) => result.figures.find((f) => f.name === select.value));
       const controls = this.controls();
-      const now = result.candidates.findIndex((c) => c.values.every((v, i) => controls[i] && same(controls[i].value, v)));
+      const now = result.candidates.findIndex((c) => c.values.every((v, i) => controls[i] && same(metric(controls[i]), v)));
       this.plot.show(result, { across, up, pick: this.pick, now, words: (place) => this.words(place) });
     }
     this.tell();
@@ -147,7 +149,7 @@ class Sweep {
 
   tell() {
     const { result, pick } = this;
-    const key = JSON.stringify([result.number, pick, this.controls().map((c) => c?.value), this.known.message !== null]);
+    const key = JSON.stringify([this.have, pick, this.controls().map((c) => c?.value), this.known.message !== null]);
     if (key === this.told) return;
     this.told = key;
     const parts = pick === null ? [make("p", {}, result.reason)] : this.candidate(result.candidates[pick]);
@@ -164,7 +166,7 @@ class Sweep {
     const misses = c.misses.map((miss) => make("p", { class: "miss" }, mark("no-go"), `Misses a wish: ${miss}.`));
     const controls = this.controls();
     const there = controls.every(Boolean);
-    const used = there && c.values.every((v, i) => same(controls[i].value, v));
+    const used = there && c.values.every((v, i) => same(metric(controls[i]), v));
     const why = used ? "The job has these values." : there ? "" : "The job has no such values any more.";
     const use = make("button", { type: "button", "aria-disabled": String(used || !there || this.known.message !== null) }, "Use these values");
     use.addEventListener("click", () => {
@@ -182,6 +184,12 @@ class Sweep {
   }
 }
 
+/** A value in a metric unit as the number that is shown, no longer than it must be. */
+const short = (value, unit) => Number(outward(value, unit).toPrecision(unitsShown() === "inch" ? 4 : 9));
+
+/** The value of a control in its metric unit. */
+const metric = (control) => ("metric" in control ? control.metric : control.value);
+
 /** One key with its range. What was typed stays as long as the key is there. */
 class Row {
   constructor(word, optional, changed) {
@@ -198,7 +206,7 @@ class Row {
 
   /** keys: as the picture's data states them; place: which of them this row begins with. */
   load(keys, place) {
-    const shape = keys.map((k) => `${k.field} ${k.key}`).join("\n");
+    const shape = [unitsShown(), ...keys.map((k) => `${k.field} ${k.key}`)].join("\n");
     this.keys = keys;
     if (shape === this.shape) return;
     this.shape = shape;
@@ -214,8 +222,8 @@ class Row {
     const key = this.key();
     this.range.hidden = key === null;
     if (key !== null) {
-      [this.low.value, this.high.value, this.number.value] = [key.low, key.high, key.count];
-      say(this.unit, key.unit);
+      [this.low.value, this.high.value, this.number.value] = [short(key.low, key.unit), short(key.high, key.unit), key.count];
+      say(this.unit, sign(key.unit));
     }
     this.changed();
   }
@@ -227,8 +235,8 @@ class Row {
   wanted() {
     const key = this.key();
     if (key === null) return null;
-    const number = (input) => (input.value === "" ? NaN : Number(input.value));
-    return { field: key.field, key: key.key, low: number(this.low), high: number(this.high), count: number(this.number) };
+    const number = (input, unit) => (input.value === "" ? NaN : inward(Number(input.value), unit));
+    return { field: key.field, key: key.key, low: number(this.low, key.unit), high: number(this.high, key.unit), count: number(this.number, "") };
   }
 }
 

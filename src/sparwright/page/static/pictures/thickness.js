@@ -3,12 +3,12 @@
 import { cividis } from "../cividis.js";
 import { make, say } from "../dom.js";
 import { sideOf } from "../faceview.js";
+import { figure, inward, keyStep, outward, short, size, unitsShown } from "../units.js";
 
 const GAP = 12;
 const TALLEST = 300; // px of a strip
 const READABLE = 1.9; // px for a millimetre, so that figures have room
 const MOST_STRIPS = 6;
-const STEP = 1; // mm, of the arrow keys; with shift 10
 const EDGE = "#1d1d1b";
 
 /** data.meta: sides. data.arrays: of every face, see pictures/thickness.py. */
@@ -28,7 +28,7 @@ class Face {
   constructor(host, side) {
     this.side = side;
     this.at = null;
-    this.canvas = make("canvas", { tabindex: "0", role: "img", "aria-label": `Metal left on ${side.meta.words} Arrow keys read off places, with shift by 10 mm.` });
+    this.canvas = make("canvas", { tabindex: "0", role: "img", "aria-label": `Metal left on ${side.meta.words} Arrow keys read off places, with shift by ${short(10 * keyStep(), 1)}.` });
     this.words = make("p", { class: "read", role: "status" });
     this.host = host;
     host.append(make("div", { class: "face" }, make("h3", {}, side.meta.side), legend(side.meta.top_mm), this.canvas, this.words));
@@ -113,7 +113,7 @@ class Face {
     pen.strokeStyle = "#fffefb";
     pen.fillStyle = EDGE;
     for (const [x, s, left, room] of spots) {
-      const text = left.toFixed(2);
+      const text = outward(left).toFixed(unitsShown() === "inch" ? 3 : 2);
       const long = pen.measureText(text).width;
       const at = [(x - from) * this.scale, top + (high[1] - s) * this.scale + 4];
       if (room * this.scale < 0.9 * long || at[0] < long / 2 || at[0] > width - long / 2) continue;
@@ -136,11 +136,12 @@ class Face {
   }
 
   ruler(pen, from, to, low) {
-    const step = [10, 20, 50, 100, 200, 500, 1000].find((k) => k * this.scale > 60) ?? 2000;
+    const unit = inward(1);
+    const step = [0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000].find((k) => k * unit * this.scale > 60) ?? 2000;
     pen.fillStyle = EDGE;
     pen.font = `13px ${getComputedStyle(this.canvas).fontFamily}`;
-    for (let x = Math.ceil(from / step) * step; x <= to + 1e-6; x += step) {
-      const at = (x - from) * this.scale;
+    for (let x = Math.ceil(from / unit / step) * step; x * unit <= to + 1e-6; x += step) {
+      const at = (x * unit - from) * this.scale;
       pen.fillRect(at, low, 1, 4);
       pen.textAlign = at < 16 ? "left" : at > (to - from) * this.scale - 16 ? "right" : "center";
       pen.fillText(`${x}`, at, low + 16);
@@ -155,7 +156,7 @@ class Face {
   }
 
   key(event) {
-    const by = event.shiftKey ? 10 * STEP : STEP;
+    const by = keyStep() * (event.shiftKey ? 10 : 1);
     const move = { ArrowLeft: [-by, 0], ArrowRight: [by, 0], ArrowUp: [0, by], ArrowDown: [0, -by] }[event.key];
     if (!move) return;
     event.preventDefault();
@@ -171,13 +172,13 @@ class Face {
     if (col < 0 || row < 0 || col >= cols || row >= rows) return;
     this.at = [x, s];
     const value = left[row * cols + col];
-    const metal = value < 0 ? "no metal here" : value < 1e-3 ? "open" : `${value.toFixed(2)} mm of metal left`;
-    say(this.words, `x ${x.toFixed(1)}, s ${s.toFixed(1)} mm: ${metal}`);
+    const metal = value < 0 ? "no metal here" : value < 1e-3 ? "open" : `${size(value, 2)} of metal left`;
+    say(this.words, `x ${figure(x, 1)}, s ${size(s, 1)}: ${metal}`);
     this.draw();
   }
 }
 
-/** The colour scale, mm. */
+/** The colour scale. top: its upper end, mm. */
 function legend(top) {
   const bar = make("canvas", { width: 200, height: 12, "aria-hidden": "true" });
   const pen = bar.getContext("2d");
@@ -185,5 +186,5 @@ function legend(top) {
     pen.fillStyle = `rgb(${cividis(i / 199).map((c) => Math.round(255 * c)).join(" ")})`;
     pen.fillRect(i, 0, 1, 12);
   }
-  return make("p", { class: "scale" }, make("span", {}, "0"), bar, make("span", {}, `${Number(top.toFixed(2))} mm of metal left; figures are the least of each level place; white is open`));
+  return make("p", { class: "scale" }, make("span", {}, "0"), bar, make("span", {}, `${short(top, 2)} of metal left; figures are the least of each level place; white is open`));
 }
