@@ -54,7 +54,7 @@ function numberRow(first, act) {
   const box = make("input", { type: "number", id, inputmode: "decimal" });
   const unit = make("span", { class: "unit" });
   const hint = make("p", { class: "hint", id: `${id}-hint` });
-  for (const input of [slider, box]) input.setAttribute("aria-describedby", hint.id);
+  if (first.hint) for (const input of [slider, box]) input.setAttribute("aria-describedby", hint.id);
   const moved = (value) => {
     held = true;
     act.attempt(change(control, value));
