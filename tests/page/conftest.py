@@ -18,7 +18,7 @@ def page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[object]:
     """The page of a copy of the demo job."""
     from page_help import copy_job, serve
 
-    yield from serve(copy_job(tmp_path_factory.mktemp("page")))
+    yield from serve(copy_job(tmp_path_factory.mktemp("page")), "--plan-when-asked")
 
 
 @pytest.fixture(scope="session")

@@ -83,10 +83,10 @@ def copy_job(folder: Path, name: str = "bridge-beam") -> Path:
     return folder / name / "job.toml"
 
 
-def serve(job: Path) -> Iterator[Page]:
-    """The page of a job, ended afterwards as a user would end it."""
+def serve(job: Path, *more: str) -> Iterator[Page]:
+    """The page of a job, with more options if wanted, ended afterwards as a user would end it."""
     process = subprocess.Popen(
-        [sys.executable, "-m", "sparwright.cli", "page", str(job), "--no-open"],
+        [sys.executable, "-m", "sparwright.cli", "page", str(job), "--no-open", *more],
         stdout=subprocess.PIPE,
         text=True,
     )

@@ -16,7 +16,7 @@ WIDTHS = (390, 1280, 1920)
 
 @pytest.fixture(scope="module")
 def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
-    yield from serve(copy_job(tmp_path_factory.mktemp("browser")))
+    yield from serve(copy_job(tmp_path_factory.mktemp("browser")), "--plan-when-asked")
 
 
 @pytest.fixture

@@ -16,9 +16,8 @@ pytestmark = pytest.mark.xdist_group("browser")
 
 @pytest.fixture(scope="module")
 def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
-    for page in serve(copy_job(tmp_path_factory.mktemp("drawn"))):
+    for page in serve(copy_job(tmp_path_factory.mktemp("drawn")), "--plan-when-asked"):
         page.until(lambda s: s["bands"][1]["status"] == "fresh", 120)
-        page.post("stop", {})
         yield page
 
 

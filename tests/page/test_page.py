@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import time
+
 import pytest
+
+from sparwright.page.session import CALM
 
 SKIN = {"file": "job", "path": ["field", 0, "skin"]}
 
@@ -133,3 +137,14 @@ def test_another_file_of_cutters_can_be_chosen(page):
         page.job.write_text(before)
         other.unlink()
     page.until(answered)
+
+
+def test_the_whole_plan_waits_to_be_asked_for(page):
+    state = page.until(lambda s: answered(s) and s["bands"][1]["status"] == "fresh")
+    assert state["when_asked"] is True
+    time.sleep(2 * CALM)
+    assert not page.state()["work"]["running"]
+    page.post("plan", {})
+    page.until(lambda s: s["work"]["running"])
+    page.post("stop", {})
+    page.until(lambda s: s["work"]["stopped"])

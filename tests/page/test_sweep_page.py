@@ -23,17 +23,15 @@ def rib(low: float, high: float, count: int, key: str = "rib") -> dict[str, obje
 
 @pytest.fixture(scope="module")
 def served(tmp_path_factory) -> Iterator[Page]:
-    """The page of a short beam; its whole plan is stopped, so that the sweep has the processors."""
-    for page in serve(shorten(copy_job(tmp_path_factory.mktemp("sweep")))):
+    """The page of a short beam; without its whole plan, so that the sweep has the processors."""
+    for page in serve(shorten(copy_job(tmp_path_factory.mktemp("sweep"))), "--plan-when-asked"):
         quiet(page)
         yield page
 
 
 def quiet(page: Page) -> None:
-    """Stop the whole plan of the text as it is now, as soon as it has begun."""
-    page.until(lambda s: s["good"] == s["digest"] and (s["work"]["running"] or s["work"]["stopped"]))
-    page.post("stop", {})
-    page.until(lambda s: s["work"]["stopped"])
+    """Wait until the text as it is now is answered, and nothing is worked out."""
+    page.until(lambda s: s["good"] == s["digest"] and all(b["status"] == "fresh" for b in s["bands"][:2]))
 
 
 def result_of(page: Page) -> dict[str, object]:

@@ -77,7 +77,7 @@ def test_a_control_in_inches_keeps_to_its_range_and_says_what_it_writes():
 
 @pytest.fixture(scope="module")
 def own(tmp_path_factory):
-    yield from serve(copy_job(tmp_path_factory.mktemp("units")))
+    yield from serve(copy_job(tmp_path_factory.mktemp("units")), "--plan-when-asked")
 
 
 @pytest.fixture
@@ -93,9 +93,7 @@ def in_inches(own):
 
 
 def answered(page):
-    state = page.until(lambda s: s["controls"] and all(b["verdict"] for b in s["bands"][:2]), 120)
-    page.post("stop", {})
-    return state
+    return page.until(lambda s: s["controls"] and all(b["verdict"] for b in s["bands"][:2]), 120)
 
 
 @pytest.mark.parametrize("width", [1280, 390])

@@ -50,7 +50,7 @@ def add_plan(command: Command) -> None:
 def _page(args: argparse.Namespace) -> NoReturn:
     from sparwright.page.server import serve
 
-    serve(Path(args.job), args.port, browser=not args.no_open)
+    serve(Path(args.job), args.port, browser=not args.no_open, when_asked=args.plan_when_asked)
     # All is closed and written. An answer may still be computed in a library's own code, though, and an interpreter that
     # tidies up round it crashes: the process ends here and now.
     sys.stdout.flush()
@@ -67,6 +67,11 @@ def add_page(command: Command) -> None:
         "--port", metavar="N", type=int, default=0, help="port to listen on (default: any free one)"
     )
     sub.add_argument("--no-open", action="store_true", help="only print the address; open no browser")
+    sub.add_argument(
+        "--plan-when-asked",
+        action="store_true",
+        help="do not begin the whole plan after every change: for a slow computer",
+    )
 
 
 def _stiffness(args: argparse.Namespace) -> int:

@@ -68,13 +68,13 @@ class Board:
 
     `state` keys: version, counted up; file, its name; title; digest of the text on disk; good, the digest of the last
     text that reads; units the job is shown in, "mm" or "inch"; message {text, file, line} or None; bands; controls; pictures; work {running, step, number, which of
-    the steps it is, of, how many there are, stopped}; sweep {running, step, done, total, seconds_left, stopped, message,
+    the steps it is, of, how many there are, stopped}; when_asked, whether the whole plan waits to be asked for; sweep {running, step, done, total, seconds_left, stopped, message,
     and of the last result number, 0 without one, as_of, its digest, and holds, whether it answers the text as it is now};
     packet {running, message, and of the last one made as_of, its digest or None, folder, files, how many}; undo, redo:
     what one step would take back, or None. See docs/page.md for the bands.
     """
 
-    def __init__(self, file: str, digest: str) -> None:
+    def __init__(self, file: str, digest: str, *, when_asked: bool = False) -> None:
         self._lock = threading.RLock()
         self._listeners: set[Callable[[], None]] = set()
         self._state: State = {
@@ -89,6 +89,7 @@ class Board:
             "units": "mm",
             "pictures": [],
             "work": no_work(),
+            "when_asked": when_asked,
             "sweep": no_sweep(),
             "packet": {"running": False, "message": None, "as_of": None, "folder": "", "files": 0},
             "undo": None,

@@ -274,14 +274,18 @@ def open_port(port: int) -> socket.socket:
     return listening
 
 
-def serve(path: Path, port: int = 0, *, browser: bool = True) -> None:
-    """Serve the page of a job until it is stopped with Ctrl+C."""
+def serve(path: Path, port: int = 0, *, browser: bool = True, when_asked: bool = False) -> None:
+    """Serve the page of a job until it is stopped with Ctrl+C.
+
+    browser: whether to open it. when_asked: whether the whole plan waits until it is asked for.
+    """
     import uvicorn
 
     if not path.is_file():
         raise BadInput(f"there is no file {path}; name a job file: sparwright page JOB")
     listening = open_port(port)
-    session, word, actual = Session(path), new_word(), listening.getsockname()[1]
+    session, word = Session(path, when_asked=when_asked), new_word()
+    actual = listening.getsockname()[1]
     address = f"http://127.0.0.1:{actual}/{word}/"
     config = uvicorn.Config(
         make_app(session, word, actual),

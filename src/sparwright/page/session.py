@@ -44,11 +44,15 @@ class Kept(OrderedDict[Any, Any]):
 
 
 class Session:
-    """One job and its page. All methods may be called from any thread."""
+    """One job and its page. All methods may be called from any thread.
 
-    def __init__(self, path: Path) -> None:
+    when_asked: the whole plan is begun only when it is asked for, not after every change.
+    """
+
+    def __init__(self, path: Path, *, when_asked: bool = False) -> None:
         self.text = JobText(path)
-        self.board = Board(path.name, self.text.digest)
+        self.when_asked = when_asked
+        self.board = Board(path.name, self.text.digest, when_asked=when_asked)
         self.plans = Plans(path, self.board)
         self.sweeps = Sweeps(self.board)
         self.packets = Packets(path, self.board)
@@ -172,7 +176,7 @@ class Session:
             if self.text.poll():
                 self._text_changed()
             calm = time.monotonic() - self._changed_at > CALM and not self._wake.is_set()
-            if calm and self._begun != self.text.digest:
+            if calm and not self.when_asked and self._begun != self.text.digest:
                 self.plan_now()
 
     def _text_changed(self) -> None:

@@ -131,7 +131,7 @@ function showWork(work) {
     Object.assign(bar, { max: work.of || 1, value: Math.max(work.number - 1, 0) });
   } else if (whole) say(told, "The whole plan is worked out and proved.");
   else if (state.message) say(told, "Nothing is worked out until that is mended: change the file and save it.");
-  else say(told, work.stopped ? "Stopped; quick answers only." : "Quick answers; the whole plan follows.");
+  else say(told, work.stopped ? "Stopped; quick answers only." : state.when_asked ? "Quick answers; the whole plan when you ask for it." : "Quick answers; the whole plan follows.");
   told.className = work.running ? "working" : "";
   bar.hidden = !work.running;
   say(go, work.running ? "Stop" : "Work out the whole plan");
