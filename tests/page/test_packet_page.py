@@ -52,10 +52,12 @@ def test_a_packet_is_made_by_keys_and_replaces_the_old_one_whole(opened, planned
     make(tab)
     (planned.job.parent / "packet" / "programs" / "stale.nc").write_text("old")
     tab.evaluate("document.activeElement.blur()")
-    for _ in range(12):
+    for _ in range(60):
         tab.keyboard.press("Tab")
         if button.evaluate("(b) => b === document.activeElement"):
             break
+    else:
+        raise AssertionError("it is not reached by the tab key")
     assert button.evaluate("(b) => getComputedStyle(b).outlineWidth") == "3px"
     tab.keyboard.press("Enter")
     playwright.expect(tab.locator("#packet")).to_contain_text("Making the packet")

@@ -196,10 +196,12 @@ def test_it_is_worked_by_keys_alone_and_shows_lines_as_written(data, opened, run
         slider = tab.get_by_role("slider")
         assert tab.get_by_label("side", exact=True).evaluate("e => e.selectedOptions[0].text") != "pads"
         blank = tab.locator("canvas[role=img]").screenshot()
-        for _ in range(12):
+        for _ in range(60):
             tab.keyboard.press("Tab")
             if slider.evaluate("e => e === document.activeElement"):
                 break
+        else:
+            raise AssertionError("it is not reached by the tab key")
         tab.keyboard.press("PageUp")
         tab.keyboard.press("Shift+ArrowRight")
         tab.keyboard.press("ArrowRight")
