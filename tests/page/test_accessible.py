@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 
 import pytest
-from page_help import Page, copy_job, serve
 
 playwright = pytest.importorskip("playwright.sync_api")
 judge = pytest.importorskip("axe_playwright_python.sync_playwright")
@@ -14,14 +12,6 @@ pytestmark = pytest.mark.xdist_group("browser")
 WIDTHS = (1280, 1920, 390)
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 PICTURES = ("kept", "member", "section", "served", "bed", "error", "paths", "playback", "thickness")
-
-
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
-    """The page of the demo job, its whole plan there."""
-    for page in serve(copy_job(tmp_path_factory.mktemp("demo"))):
-        page.until(lambda s: not s["work"]["running"] and all(b["by"] == "plan" for b in s["bands"]), 280)
-        yield page
 
 
 def violations(tab: object) -> list[str]:
@@ -41,26 +31,26 @@ def open_all(tab: object, pictures: tuple[str, ...]) -> None:
 
 
 @pytest.mark.parametrize("width", WIDTHS)
-def test_nothing_is_held_against_the_demo_s_page(opened, demo, width):
-    tab = opened(demo.address, width)
+def test_nothing_is_held_against_a_page_with_its_whole_plan(opened, planned, width):
+    tab = opened(planned.address, width)
     open_all(tab, PICTURES)
     assert violations(tab) == []
 
 
-def test_nothing_is_held_against_the_page_of_a_broken_job(opened, demo):
-    text = demo.job.read_text()
-    tab = opened(demo.address)
+def test_nothing_is_held_against_the_page_of_a_broken_job(opened, page):
+    text = page.job.read_text()
+    tab = opened(page.address)
     try:
-        demo.job.write_text(text.replace("rib = 5", "rip = 5"))
+        page.job.write_text(text.replace("rib = 5", "rip = 5"))
         playwright.expect(tab.get_by_role("alert")).to_contain_text("rip")
         assert violations(tab) == []
     finally:
-        demo.job.write_text(text)
+        page.job.write_text(text)
         playwright.expect(tab.get_by_role("alert")).to_be_hidden()
 
 
-def test_a_fault_put_in_is_seen(opened, demo):
-    tab = opened(demo.address)
+def test_a_fault_put_in_is_seen(opened, planned):
+    tab = opened(planned.address)
     open_all(tab, ())
     tab.locator("#inside-1 input[type=number]").first.evaluate("(box) => box.labels[0].remove()")
     tab.locator(".headline").first.evaluate("(words) => { words.style.color = '#c8c8c0'; }")
