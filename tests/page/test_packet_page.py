@@ -84,6 +84,7 @@ def test_a_folder_that_holds_something_else_is_left_alone(opened, planned: Page)
 
 
 def test_requests_for_a_packet_are_guarded_as_the_others(planned: Page):
+    shutil.rmtree(planned.job.parent / "packet", ignore_errors=True)
     digest = planned.state()["digest"]
     path = f"/{planned.word}/packet"
     own = {"host": planned.host, "content-type": "application/json", "origin": f"http://{planned.host}"}

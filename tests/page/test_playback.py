@@ -179,6 +179,7 @@ spent.sort((a, b) => a - b);
 return [spent[200], spent[380]]; }"""
 
 
+@pytest.mark.slow
 def test_a_seek_among_many_motions_costs_less_than_a_millisecond(data, opened):
     with bare_page("playback", repeated(data, 1)) as address:
         tab = opened(address)
