@@ -43,11 +43,11 @@ def test_a_link_leads_on_and_back(opened, planned):
     band(tab, 2)
     tab.get_by_role("button", name="how this question is answered: 2").click()
     expect(tab.get_by_role("dialog", name="2. Does it fit?")).to_be_visible()
-    assert tab.get_by_role("button", name="Back").count() == 0
+    assert tab.get_by_role("dialog").get_by_role("button", name="Back", exact=True).count() == 0
     tab.get_by_role("dialog").get_by_role("link", name="placing.md", exact=True).click()
     expect(tab.get_by_role("dialog", name="Placing: does it fit")).to_be_visible()
     expect(tab.locator(".meant")).to_have_text("The fit")
-    tab.get_by_role("button", name="Back").click()
+    tab.get_by_role("dialog").get_by_role("button", name="Back", exact=True).click()
     expect(tab.get_by_role("dialog", name="2. Does it fit?")).to_be_visible()
     tab.get_by_role("button", name="Close").click()
     expect(tab.get_by_role("dialog")).to_have_count(0)

@@ -114,7 +114,7 @@ def test_a_planner_that_dies_is_told_as_our_fault(job):
 @pytest.fixture(scope="module")
 def board_and_plans(tmp_path_factory):
     """The board and the plan of a short piece, made once, and what the board told meanwhile."""
-    job = shorten(copy_job(tmp_path_factory.mktemp("planned")))
+    job = shorten(copy_job(tmp_path_factory.mktemp("lost")))
     text = JobText(job)
     board = Board(job.name, text.digest)
     seen: list[dict] = []
@@ -174,7 +174,9 @@ def test_a_plan_whose_process_is_lost_keeps_its_answers_and_can_be_made_again(bo
     board, plans, _ = board_and_plans
     bands = board.snapshot()["bands"]
     waiting: queue.Queue[object] = queue.Queue()
-    pid = next(p for p in family(os.getpid()) if "sparwright.page.planner" in command(p))
+    pid = next(
+        p for p in family(os.getpid()) if "sparwright.page.planner" in command(p) and "/lost" in command(p)
+    )
     os.kill(pid, signal.SIGSTOP)
     threading.Thread(target=lambda: waiting.put(plans.picture("paths"))).start()
     time.sleep(0.2)

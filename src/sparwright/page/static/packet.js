@@ -6,7 +6,7 @@ import { make, say } from "./dom.js";
 export class Packet {
   constructor(host, act) {
     this.ready = false;
-    this.button = make("button", { type: "button", onclick: () => this.ready && act.pack() }, "Make the packet");
+    this.button = make("button", { type: "button", "aria-disabled": "true", onclick: () => this.ready && act.pack() }, "Make the packet");
     this.link = make("a", { href: "packet.pdf", target: "_blank", hidden: true }, "Open its sheets (PDF)");
     this.told = make("span", { role: "status" });
     host.append(this.told, this.button, this.link);
