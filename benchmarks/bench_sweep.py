@@ -16,9 +16,10 @@ import time
 from pathlib import Path
 
 from sparwright.job.reading import load_job
+from sparwright.stiffness.fast import fast_model
 from sparwright.stock.member import build_member
-from sparwright.sweep.candidate import fast_model
-from sparwright.sweep.quick import quick_mass_out, quick_minutes
+from sparwright.sweep.mass import quick_mass_out
+from sparwright.sweep.minutes import quick_minutes
 from sparwright.sweep.sweep import sweep_job
 from sparwright.sweep.vary import all_changes, changed_job, read_words
 

@@ -23,7 +23,7 @@ from sparwright.page.pictures.playback import build as build_playback
 from sparwright.page.pictures.served import build as build_served
 from sparwright.page.quick import quick_stiffness
 from sparwright.placing.error import FeatureError
-from sparwright.sweep.candidate import fast_model, intact_properties
+from sparwright.stiffness.fast import fast_model, intact_properties
 
 
 def test_the_bars_are_the_quick_answers_figures(bridge_job, bridge_member):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import socket
 from pathlib import Path
 
@@ -36,6 +37,18 @@ def test_the_page_and_its_parts_are_served_with_strict_headers(page):
         assert headers["x-content-type-options"] == "nosniff"
         assert headers["referrer-policy"] == "no-referrer"
         assert "access-control-allow-origin" not in headers
+
+
+def test_the_page_asks_at_once_for_all_modules_it_begins_with(page):
+    html = page.raw("GET", f"/{page.word}/")[2].decode()
+    at_once = set(re.findall(r'rel="modulepreload" href="static/(\w+\.js)"', html))
+    needed, unread = set(), ["page.js"]
+    while unread:
+        name = unread.pop()
+        needed.add(name)
+        text = page.raw("GET", f"/{page.word}/static/{name}")[2].decode()
+        unread += {f for f in re.findall(r'from "\./(\w+\.js)"', text) if f not in needed}
+    assert at_once == needed - {"page.js"}
 
 
 @pytest.mark.parametrize(

@@ -8,13 +8,15 @@ from sweep_helpers import section_model
 from sparwright.cutting.plan import plan_side
 from sparwright.job.reading import load_job
 from sparwright.placing.place import place
+from sparwright.stiffness import fast
 from sparwright.stiffness.bay import bay_properties
+from sparwright.stiffness.fast import fast_model
 from sparwright.stiffness.pattern import BayError
 from sparwright.stock.member import build_member
 from sparwright.stock.solids import mass_out_kg
-from sparwright.sweep import candidate as candidates
-from sparwright.sweep.candidate import evaluate, fast_model
-from sparwright.sweep.quick import quick_mass_out, quick_minutes
+from sparwright.sweep.candidate import evaluate
+from sparwright.sweep.mass import quick_mass_out
+from sparwright.sweep.minutes import quick_minutes
 from sparwright.sweep.vary import all_changes, changed_job, read_words
 
 CASES = [
@@ -123,8 +125,8 @@ def test_the_bay_stands_in_where_the_wall_model_must_not_be_believed(bridge_memb
         asked.append(order)
         return "the bay's"
 
-    monkeypatch.setattr(candidates, "wall_properties", distrusted)
-    monkeypatch.setattr(candidates, "bay_properties", bay)
+    monkeypatch.setattr(fast, "wall_properties", distrusted)
+    monkeypatch.setattr(fast, "bay_properties", bay)
     assert fast_model(bridge_member) == ("the bay's", "the wall model must not be believed here: ribs.")
     assert asked == [2]
 

@@ -11,7 +11,7 @@ from pydantic import ValidationError
 from sparwright.answers import BadInput
 from sparwright.job.facts import Node, allowed_words, node_at
 from sparwright.job.models import KeyFault, Table
-from sparwright.job.positions import Key, Positions, value_at
+from sparwright.job.positions import Key, Positions, key_text, value_at
 
 _LISTED = 10  # further mistakes listed under the first
 
@@ -55,14 +55,6 @@ class JobError(BadInput):
         if self.remedy:
             parts.append(self.remedy[0].upper() + self.remedy[1:])
         return " ".join(p if p.endswith((".", "?")) else f"{p}." for p in parts)
-
-
-def key_text(key: Key) -> str:
-    """A path as a reader writes it: field[1].rib, counting array elements from 1."""
-    text = ""
-    for part in key:
-        text += f"[{part + 1}]" if isinstance(part, int) else (f".{part}" if text else part)
-    return text
 
 
 def value_text(value: Any) -> str:

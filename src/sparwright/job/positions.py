@@ -11,6 +11,14 @@ from tree_sitter import Language, Node, Parser
 Key = tuple[str | int, ...]
 
 
+def key_text(key: Key) -> str:
+    """A path as a reader writes it: field[1].rib, counting array elements from 1."""
+    text = ""
+    for part in key:
+        text += f"[{part + 1}]" if isinstance(part, int) else (f".{part}" if text else part)
+    return text
+
+
 def _key_parts(node: Node) -> list[str]:
     if node.type == "dotted_key":
         return [part for child in node.named_children for part in _key_parts(child)]

@@ -17,7 +17,7 @@ from pydantic import ValidationError
 from sparwright.answers import unread
 from sparwright.job.expanding import expand
 from sparwright.job.facts import allowed_words, node_at
-from sparwright.job.faults import JobError, faults_of, key_text, nearest
+from sparwright.job.faults import JobError, faults_of, nearest
 from sparwright.job.models import (
     Bed,
     CutterFile,
@@ -30,7 +30,7 @@ from sparwright.job.models import (
     ServedMachine,
     Table,
 )
-from sparwright.job.positions import Key, Positions, value_at
+from sparwright.job.positions import Key, Positions, key_text, value_at
 from sparwright.job.typical import typical_text
 
 Model = TypeVar("Model", bound=Table)

@@ -10,8 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from sparwright.answers import BadInput
-from sparwright.job.faults import key_text
-from sparwright.job.positions import Key, Positions
+from sparwright.job.positions import Key, Positions, key_text
 
 Value = bool | int | float | str | Sequence["Value"] | None
 

@@ -12,7 +12,7 @@ from pathlib import Path
 from threading import RLock
 
 from sparwright.answers import BadInput
-from sparwright.job.faults import key_text
+from sparwright.job.positions import key_text
 from sparwright.page.editing import Change, with_value
 
 MOST_STEPS = 200

@@ -10,12 +10,12 @@ from sparwright.loop.quick import quick_figures
 from sparwright.loop.stretches import worked_stretches
 from sparwright.placing.place import fit_sides
 from sparwright.plan.stiff import at_least
+from sparwright.stiffness.fast import fast_model, intact_properties
 from sparwright.stiffness.model import kept
 from sparwright.stiffness.pattern import BayError
 from sparwright.stock.model import Member
 from sparwright.stock.solids import blank_mass_kg
-from sparwright.sweep.candidate import fast_model, intact_properties
-from sparwright.sweep.quick import quick_mass_out
+from sparwright.sweep.mass import quick_mass_out
 
 CLOSE = 0.05
 """A wish met by less than this share of its limit is a caution."""

@@ -3,48 +3,21 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
-from functools import lru_cache
 
 from sparwright.answers import BadInput
 from sparwright.cutting.plan_work import CannotCut
 from sparwright.job.faults import JobError
-from sparwright.job.models import Job, Material
+from sparwright.job.models import Job
 from sparwright.loop.quick import quick_figures
 from sparwright.loop.stretches import worked_stretches
-from sparwright.stiffness.bay import bay_properties
+from sparwright.stiffness.fast import Model, fast_model, intact_properties
 from sparwright.stiffness.model import BeamProperties, kept
-from sparwright.stiffness.pattern import BayError
-from sparwright.stiffness.section import section_properties
-from sparwright.stiffness.wall import wall_properties
 from sparwright.stock.member import build_member
-from sparwright.stock.model import Member, Section
+from sparwright.stock.model import Member
+from sparwright.sweep.mass import mass_kept, quick_mass_out
+from sparwright.sweep.minutes import quick_minutes
 from sparwright.sweep.model import Candidate, Figures
-from sparwright.sweep.quick import mass_kept, quick_mass_out, quick_minutes
 from sparwright.sweep.vary import Change, LeftOut, changed_job
-
-# A stiffness model: constants of the reworked member, and a sentence on why it was not the first choice ("" if it was).
-Model = Callable[[Member], tuple[BeamProperties, str]]
-STAND_IN_ORDER = 2  # of the bay's elements where it stands in for the wall model: half the time, error stated
-
-
-def fast_model(member: Member) -> tuple[BeamProperties, str]:
-    """The wall model, or the bay where the wall model says it must not be believed. Raises BayError where both fail."""
-    try:
-        return wall_properties(member), ""
-    except BayError as reason:
-        return bay_properties(member, order=STAND_IN_ORDER), str(reason)
-
-
-def bay_model(member: Member) -> tuple[BeamProperties, str]:
-    """The bay as the plan's question 1 has it, to confirm a choice."""
-    return bay_properties(member), ""
-
-
-@lru_cache(maxsize=8)
-def intact_properties(section: Section, material: Material) -> BeamProperties:
-    """The plain section's constants, kept for the next candidate."""
-    return section_properties(section, material)
 
 
 def evaluate(job: Job, change: Change, model: Model = fast_model) -> Candidate:

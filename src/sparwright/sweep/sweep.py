@@ -9,8 +9,9 @@ from functools import partial
 from pathlib import Path
 
 from sparwright.job.models import Job
+from sparwright.stiffness.fast import bay_model
 from sparwright.stock.member import build_member
-from sparwright.sweep.candidate import bay_model, evaluate
+from sparwright.sweep.candidate import evaluate
 from sparwright.sweep.choose import choose
 from sparwright.sweep.front import front_of, goals_of, wishes_of
 from sparwright.sweep.model import Candidate, SweepResult

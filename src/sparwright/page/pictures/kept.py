@@ -8,12 +8,12 @@ from sparwright.job.models import Job
 from sparwright.packet.figures import Display
 from sparwright.packet.stiffness_bars import ROWS
 from sparwright.page.pictures import Picture, PictureData
+from sparwright.stiffness.fast import fast_model, intact_properties
 from sparwright.stiffness.model import kept
 from sparwright.stiffness.pattern import BayError
 from sparwright.stiffness.wall import wall_properties
 from sparwright.stock.model import Member
 from sparwright.stock.solids import blank_mass_kg
-from sparwright.sweep.candidate import fast_model, intact_properties
 
 
 def build(job: Job, member: Member) -> PictureData:
