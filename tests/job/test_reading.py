@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from sparwright.job.basis import basis_of
 from sparwright.job.models import CutterFile, MaterialFile
 from sparwright.job.reading import JobError, job_error, load_job, parse_table, shipped_names
 
@@ -467,6 +468,35 @@ def test_the_digest_is_that_of_the_files_in_the_order_said(folder):
     ]
     whole = b"".join(len(p).to_bytes(8, "big") + p for p in parts)
     assert load_job(folder / "job.toml").digest == hashlib.sha256(whole).hexdigest()
+
+
+def test_the_digest_is_that_of_the_answers_which_no_units_change(folder):
+    job = folder / "job.toml"
+    plain, text = load_job(job).digest, job.read_text(encoding="utf-8")
+    for line in ('units = "mm"', 'units = "inch"', 'units = "inch" # as the shop likes it'):
+        job.write_text(text.replace("[job]\n", f"[job]\n{line}\n", 1), encoding="utf-8")
+        assert load_job(job).file.job.units == line.split('"')[1]
+        assert load_job(job).digest == plain
+
+
+@pytest.mark.parametrize(
+    ("text", "basis"),
+    [
+        ('[job]\na = 1\nunits = "mm"', "[job]\na = 1\n"),
+        ('[job]\r\nunits = "mm"\r\na = 1\r\n', "[job]\r\na = 1\r\n"),
+        ('job.units = "inch"\njob.a = 1\n', "job.a = 1\n"),
+        ('\ufeff[job]\nunits = "mm"\n', "[job]\n"),
+        ('job = { a = 1, units = "mm" }\n', "job = { a = 1,  }\n"),
+        ('[job]\nname = "\\u00e4 units"\n', None),
+        ('[job]\nunits = "cubits"\n', None),
+        ("[job]\nunits = [ ]\n", None),
+        ("[job]\nunits = \n", None),
+        ('[part]\nunits = "mm"\n', None),
+        ("\ufeff[job]\na = 1 # units\n", None),
+    ],
+)
+def test_what_a_job_file_s_answers_rest_on(text, basis):
+    assert basis_of(text.encode()) == (text if basis is None else basis).encode()
 
 
 def test_later_rooms_can_point_at_a_line():

@@ -40,6 +40,18 @@ def test_an_edit_is_one_line_on_disk_and_can_be_taken_back_and_made_again(text):
     assert sorted(p.name for p in text.path.parent.iterdir() if p.name.startswith(".")) == []
 
 
+def test_units_are_another_text_that_the_same_answers_answer(text):
+    before, start = text.path.read_bytes(), text.digests
+    text.edit(start.text, [Change("job", ("job", "units"), "inch")])
+    assert text.path.read_bytes() != before
+    assert text.digests.text != start.text
+    assert text.digests.basis == start.basis
+    with pytest.raises(Stale):
+        text.edit(start.text, skin(2.0))
+    text.edit(text.digest, skin(2.0))
+    assert text.digests.basis != start.basis
+
+
 def test_the_second_of_two_pages_is_refused_and_nothing_is_lost(text):
     start = text.digest
     text.edit(start, skin(1.6))

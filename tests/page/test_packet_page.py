@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shutil
 import time
@@ -10,7 +11,8 @@ import pytest
 from page_help import Page, copy_job, serve
 
 from sparwright.answers import BadInput
-from sparwright.page.session import Session
+from sparwright.job.reading import load_job
+from sparwright.page.session import CALM, Session
 
 playwright = pytest.importorskip("playwright.sync_api")
 pytestmark = pytest.mark.xdist_group("browser")
@@ -81,6 +83,40 @@ def test_a_folder_that_holds_something_else_is_left_alone(opened, planned: Page)
         assert [p.name for p in folder.iterdir()] == ["mine.txt"]
     finally:
         shutil.rmtree(folder)
+
+
+def test_the_units_alone_leave_the_plan_and_change_the_packet(opened, planned: Page):
+    text, before = planned.job.read_text(encoding="utf-8"), planned.state()
+    folder = planned.job.parent / "packet"
+    shutil.rmtree(folder, ignore_errors=True)
+    tab = opened(planned.address)
+    tab.get_by_role("button", name="5 Do the programs").click()
+    thickness = tab.locator("[data-picture=thickness]")
+    thickness.filter(has_text=re.compile(r"\d mm")).wait_for()
+    try:
+        tab.locator("#inch").click()
+        thickness.filter(has_text=re.compile(r"\d in\b")).wait_for()
+        state = planned.until(lambda s: s["units"]["shown"] == "inch" and s["good"] == s["digest"])
+        assert state["digest"] != state["basis"] == before["basis"]
+        assert planned.post("packet", {"digest": before["digest"]})[1]["refused"] == "stale"
+        time.sleep(2 * CALM)
+        state = planned.state()
+        assert not state["work"]["running"]
+        assert {(b["by"], b["status"], b["as_of"]) for b in state["bands"]} == {
+            ("plan", "fresh", before["basis"])
+        }
+        playwright.expect(tab.locator("#work")).to_contain_text("The whole plan is worked out and proved.")
+        make(tab)
+        assert json.loads((folder / "answers.json").read_text())["digest"] == load_job(planned.job).digest
+        drawings = [p.read_text(encoding="utf-8") for p in (folder / "drawings").glob("*.svg")]
+        assert any(re.search(r"\d in\b", d) for d in drawings)
+        assert not any(re.search(r"\d mm\b", d) for d in drawings)
+    finally:
+        planned.job.write_text(text, encoding="utf-8")
+    tab.locator("#mm[aria-pressed=true]").wait_for()
+    playwright.expect(tab.locator("#packet")).to_contain_text("is of before the last change.")
+    thickness.filter(has_text=re.compile(r"\d mm")).wait_for()
+    assert {b["by"] for b in planned.state()["bands"]} == {"plan"}
 
 
 def test_requests_for_a_packet_are_guarded_as_the_others(planned: Page):

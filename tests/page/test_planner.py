@@ -116,13 +116,13 @@ def board_and_plans(tmp_path_factory):
     """The board and the plan of a short piece, made once, and what the board told meanwhile."""
     job = shorten(copy_job(tmp_path_factory.mktemp("lost")))
     text = JobText(job)
-    board = Board(job.name, text.digest)
+    board = Board(job.name, text.digests)
     seen: list[dict] = []
     board.listen(lambda: seen.append(board.snapshot()))
     pictures = [{"name": n, "needs": "runs", "digest": None, "making": None} for n in ("playback", "paths")]
     board.show_job(text.digest, {"title": "Short", "units": "mm"}, [], pictures)
     plans = Plans(job, board)
-    plans.begin(text.digest)
+    plans.begin(text.digests.basis)
     until(lambda: plans.digest or board.snapshot()["message"], LONG)
     yield board, plans, seen
     plans.close()
@@ -156,7 +156,7 @@ def test_pictures_are_drawn_by_the_process_of_the_plan_once(board_and_plans):
     board, plans, seen = board_and_plans
     digest = board.snapshot()["digest"]
     assert all(p["digest"] == digest for p in board.snapshot()["pictures"])
-    found = plans.picture("playback")
+    found = plans.picture("playback", "mm")
     assert found is not None
     assert found[0] == digest
     body = gzip.decompress(found[1])
@@ -167,7 +167,18 @@ def test_pictures_are_drawn_by_the_process_of_the_plan_once(board_and_plans):
     assert {t["step"] for t in told} == {"cut in simulation", "when each place was lowered"}
     assert all(0 <= t["done"] < t["of"] == 3 for t in told)
     assert all(p["making"] is None for p in board.snapshot()["pictures"])
-    assert plans.picture("playback")[1] is found[1]
+    assert plans.picture("playback", "mm")[1] is found[1]
+    assert plans.picture("playback", "inch")[1] is found[1], "nothing in it is worded in units"
+    metric, inch = (words(plans, "thickness", units) for units in ("mm", "inch"))
+    assert " mm" in metric
+    assert " in" in inch
+    assert " mm" not in inch
+
+
+def words(plans, name, units):
+    """The words of a picture's first side."""
+    body = gzip.decompress(plans.picture(name, units)[1])
+    return json.loads(body[4 : 4 + int.from_bytes(body[:4], "little")])["meta"]["sides"][0]["words"]
 
 
 def test_a_plan_whose_process_is_lost_keeps_its_answers_and_can_be_made_again(board_and_plans):
@@ -178,14 +189,14 @@ def test_a_plan_whose_process_is_lost_keeps_its_answers_and_can_be_made_again(bo
         p for p in family(os.getpid()) if "sparwright.page.planner" in command(p) and "/lost" in command(p)
     )
     os.kill(pid, signal.SIGSTOP)
-    threading.Thread(target=lambda: waiting.put(plans.picture("paths"))).start()
+    threading.Thread(target=lambda: waiting.put(plans.picture("paths", "mm"))).start()
     time.sleep(0.2)
     os.kill(pid, signal.SIGKILL)
     assert waiting.get(timeout=20) is None
     assert plans.digest is None
     assert plans.made is not None
     assert len(plans.made[1].programs) > 2
-    assert plans.picture("paths") is None
+    assert plans.picture("paths", "mm") is None
     assert board.snapshot()["bands"] == bands
     assert all(p["digest"] is None for p in board.snapshot()["pictures"])
     plans.begin(board.snapshot()["digest"])

@@ -159,6 +159,24 @@ def test_what_is_typed_in_inches_is_written_in_inches(in_inches, opened):
     assert own.job.read_text(encoding="utf-8") == before
 
 
+def test_a_plan_under_way_goes_on_in_the_other_units(own):
+    answered(own)
+    text = own.job.read_text(encoding="utf-8")
+    own.post("plan", {})
+    own.until(lambda s: s["work"]["running"] and s["work"]["number"])
+    units = {"file": "job", "path": ["job", "units"], "value": "inch"}
+    try:
+        _, state = own.post("edit", {"digest": own.state()["digest"], "changes": [units]})
+        assert state["work"]["running"]
+        state = own.until(lambda s: s["units"]["shown"] == "inch")
+        assert state["work"]["running"]
+        assert {b["status"] for b in state["bands"][:2]} == {"fresh"}
+    finally:
+        own.job.write_text(text, encoding="utf-8")
+        own.post("stop", {})
+    own.until(lambda s: s["units"]["shown"] == "mm" and s["work"]["stopped"])
+
+
 def test_a_pose_typed_in_inches_lies_where_it_says(in_inches, opened):
     own = in_inches
     first = own.state()["digest"]

@@ -15,6 +15,7 @@ from typing import Any, TypeVar
 from pydantic import ValidationError
 
 from sparwright.answers import unread
+from sparwright.job.basis import basis_of
 from sparwright.job.expanding import expand
 from sparwright.job.facts import allowed_words, node_at
 from sparwright.job.faults import JobError, faults_of, nearest
@@ -262,8 +263,8 @@ def load_job(path: str | Path, instead: Mapping[Path, bytes] | None = None) -> J
     """Read a job file with all it names; instead: bytes to take for those of files on disk, by path.
 
     A named file is looked for beside the job file, then among those that ship; a material in the job's own
-    materials file, then in the shipped one. The digest is the SHA-256 over the bytes of the job file, bed,
-    cutters, served and with it the shipped typical stiffnesses, own materials, drawn section and shipped
+    materials file, then in the shipped one. The digest is the SHA-256 over the bytes of the job file (without its
+    `job.units`, on which no program rests), bed, cutters, served and with it the shipped typical stiffnesses, own materials, drawn section and shipped
     materials, those of them that were read, in that order, each after its length. Raises JobError with everything wrong in the first file that has faults.
     """
     where = Path(path)
@@ -272,6 +273,7 @@ def load_job(path: str | Path, instead: Mapping[Path, bytes] | None = None) -> J
         raise JobError(str(path), 0, "", "this is a folder", value=str(path), remedy=remedy)
     reader = FileReader(where, instead)
     file = parse_table(reader.text, JobFile, str(path))
+    reader.read[0] = basis_of(reader.read[0])
     bed, _ = reader.named(("job", "bed"), file.job.bed, Bed)
     cutters, _ = reader.named(("job", "cutters"), file.job.cutters, CutterFile)
     served: ServedMachine | None = None

@@ -6,9 +6,12 @@ import copy
 import threading
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sparwright.answers import QUESTIONS
+
+if TYPE_CHECKING:
+    from sparwright.page.jobtext import Digests
 
 State = dict[str, Any]
 QUICK_QUESTIONS = (1, 2)
@@ -66,22 +69,23 @@ def empty_band(question: int) -> State:
 class Board:
     """Holds the state, changes it whole, and tells of it. All methods may be called from any thread.
 
-    `state` keys: version, counted up; file, its name; title; digest of the text on disk; good, the digest of the last
-    text that reads; units the job is shown in, "mm" or "inch"; message {text, file, line} or None; bands; controls; pictures; work {running, step, number, which of
+    `state` keys: version, counted up; file, its name; title; digest of the text on disk; basis, the digest of what the answers
+    rest on, all of it but job.units; good, the digest of the last text that reads; units the job is shown in, "mm" or "inch"; message {text, file, line} or None; bands; controls; pictures; work {running, step, number, which of
     the steps it is, of, how many there are, stopped}; when_asked, whether the whole plan waits to be asked for; sweep {running, step, done, total, seconds_left, stopped, message,
     and of the last result number, 0 without one, as_of, its digest, and holds, whether it answers the text as it is now};
     packet {running, message, and of the last one made as_of, its digest or None, folder, files, how many}; undo, redo:
     what one step would take back, or None. See docs/page.md for the bands.
     """
 
-    def __init__(self, file: str, digest: str, *, when_asked: bool = False) -> None:
+    def __init__(self, file: str, digests: Digests, *, when_asked: bool = False) -> None:
         self._lock = threading.RLock()
         self._listeners: set[Callable[[], None]] = set()
         self._state: State = {
             "version": 0,
             "file": file,
             "title": "",
-            "digest": digest,
+            "digest": digests.text,
+            "basis": digests.basis,
             "good": None,
             "message": None,
             "bands": [empty_band(q) for q in QUESTIONS],
@@ -121,12 +125,21 @@ class Board:
             found: str | None = self._state["good"]
             return found
 
-    def text_changed(self, digest: str, undo: str | None, redo: str | None) -> None:
-        """The text on disk is another one: nothing shown answers it yet."""
+    @property
+    def basis(self) -> str:
+        """Digest of what the answers to the text on disk rest on."""
         with self._lock:
-            for band in self._state["bands"]:
-                band["status"] = "working" if band["question"] in QUICK_QUESTIONS else "stale"
-            self._put(digest=digest, undo=undo, redo=redo, work=no_work())
+            found: str = self._state["basis"]
+            return found
+
+    def text_changed(self, digests: Digests, undo: str | None, redo: str | None) -> None:
+        """The text on disk is another one: nothing shown answers it yet, unless it differs in its units only."""
+        with self._lock:
+            if digests.basis != self._state["basis"]:
+                for band in self._state["bands"]:
+                    band["status"] = "working" if band["question"] in QUICK_QUESTIONS else "stale"
+                self._put(basis=digests.basis, work=no_work())
+            self._put(digest=digests.text, undo=undo, redo=redo)
 
     def show_job(self, digest: str, job: State, controls: Sequence[State], pictures: Sequence[State]) -> None:
         """The text reads: its title and units, what can be varied, the pictures there are."""
@@ -137,7 +150,7 @@ class Board:
     def show_band(self, band: State) -> None:
         """A quick answer; the whole plan's answer to the same text stands above it."""
         with self._lock:
-            if band["as_of"] != self._state["digest"]:
+            if band["as_of"] != self._state["basis"]:
                 return
             place = band["question"] - 1
             old = self._state["bands"][place]
@@ -156,11 +169,11 @@ class Board:
                 band["status"] = "stale"
             self._put(message=message, work=no_work())
 
-    def plan_begins(self, digest: str) -> None:
+    def plan_begins(self, basis: str) -> None:
         """The whole plan is being worked out."""
         with self._lock:
             for band in self._state["bands"]:
-                band["status"] = "fresh" if band["as_of"] == digest else "working"
+                band["status"] = "fresh" if band["as_of"] == basis else "working"
             self._put(work=no_work() | {"running": True, "step": "starting"})
 
     def plan_step(self, step: State) -> None:
@@ -171,16 +184,16 @@ class Board:
     def show_answer(self, band: State) -> None:
         """An answer of the whole plan that is being worked out."""
         with self._lock:
-            if band["as_of"] == self._state["digest"]:
+            if band["as_of"] == self._state["basis"]:
                 self._state["bands"][band["question"] - 1] = dict(band)
                 self._put()
 
-    def show_plan(self, digest: str, bands: Sequence[State]) -> None:
+    def show_plan(self, basis: str, bands: Sequence[State]) -> None:
         """All six bands of the whole plan; its pictures can be drawn."""
         with self._lock:
-            if digest == self._state["digest"]:
+            if basis == self._state["basis"]:
                 self._put(bands=[dict(b) for b in bands])
-            self._of_plan(digest=digest, making=None)
+            self._of_plan(digest=basis, making=None)
 
     def plan_gone(self) -> None:
         """The plan's pictures cannot be drawn any more; its answers stand."""

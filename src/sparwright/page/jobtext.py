@@ -10,8 +10,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from threading import RLock
+from typing import NamedTuple
 
 from sparwright.answers import BadInput
+from sparwright.job.basis import basis_of
 from sparwright.job.positions import key_text
 from sparwright.page.editing import Change, with_value
 
@@ -33,6 +35,20 @@ class Step:
 
     files: dict[Path, bytes]
     words: str
+
+
+class Digests(NamedTuple):
+    """Of the texts of a job. text: of every byte, by which a change of them is noticed. basis: of what the answers rest on, which
+    is all but `job.units`."""
+
+    text: str
+    basis: str
+
+
+def digests_of(texts: Texts) -> Digests:
+    """Both digests of the texts."""
+    basis = {name: basis_of(data) if name == "job" else data for name, data in texts.items()}
+    return Digests(digest_of(texts), digest_of(basis))
 
 
 def digest_of(texts: Texts) -> str:
@@ -85,6 +101,12 @@ class JobText:
         """Of all the text as last seen."""
         with self._lock:
             return digest_of(self.texts)
+
+    @property
+    def digests(self) -> Digests:
+        """Of all the text as last seen, and of what the answers to it rest on."""
+        with self._lock:
+            return digests_of(self.texts)
 
     @property
     def files(self) -> dict[str, Path]:

@@ -2,7 +2,7 @@
 
 Frames besides those of `apart`: "step" with {"step", "number", "of"} of a step that begins; "answer" with an Answer as soon as
 it is found, and how it is shown in inches; "plan" with the whole Plan, after which the process waits for frames "draw" with the name of a picture. Of each it
-tells "making" with (name, {"step", "done", "of"}), then "drawn" with (name, its data squeezed) or, after a fault of ours, "undrawn" with its name.
+tells "making" with (name, {"step", "done", "of"}), then "drawn" with (name, its data squeezed, by units) or, after a fault of ours, "undrawn" with its name.
 """
 
 from __future__ import annotations
@@ -41,6 +41,8 @@ class Keeper:
         from sparwright.packet.figures import display_of
         from sparwright.page.pictures import picture
 
+        shows = {units: display_of(self._plan.job, inch=units == "inch") for units in ("mm", "inch")}
+
         def tell(step: str, done: int, of: int) -> None:
             self._say("making", (name, {"step": step, "done": done, "of": of}))
 
@@ -48,7 +50,7 @@ class Keeper:
             wanted = picture(name)
             source: Any = self._plan if wanted.needs == "plan" else self._cut(tell)
             more = (tell,) if wanted.slow else ()
-            self._say("drawn", (name, wanted.build(source, *more).squeezed(display_of(self._plan.job))))
+            self._say("drawn", (name, wanted.build(source, *more).squeezed_for(shows)))
             self._let_go(name)
         except Exception:
             traceback.print_exc()

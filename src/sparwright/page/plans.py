@@ -17,15 +17,15 @@ if TYPE_CHECKING:
 
 @dataclass
 class _Made:
-    """A plan that is there. process: draws its pictures. bands: its answers. asked: pictures asked for; drawn: their data, or None where
-    drawing failed. lost: the process has ended by itself, so that no picture can be drawn any more."""
+    """A plan that is there. process: draws its pictures. bands: its answers. asked: pictures asked for; drawn: their data by units, or None
+    where drawing failed. lost: the process has ended by itself, so that no picture can be drawn any more."""
 
     process: Apart
     digest: str
     plan: Plan
     bands: list[State]
     asked: set[str] = field(default_factory=set)
-    drawn: dict[str, bytes | None] = field(default_factory=dict)
+    drawn: dict[str, dict[str, bytes] | None] = field(default_factory=dict)
     lost: bool = False
 
 
@@ -40,18 +40,18 @@ class Plans:
 
     @property
     def digest(self) -> str | None:
-        """Of the text that the plan's pictures show; None where none can be drawn."""
+        """Of what the plan's pictures rest on; None where none can be drawn."""
         with self._changed:
             return None if self._made is None or self._made.lost else self._made.digest
 
     @property
     def made(self) -> tuple[str, Plan] | None:
-        """The last plan and the digest of the text it answers; None where there is none."""
+        """The last plan and the digest of what it rests on; None where there is none."""
         with self._changed:
             return None if self._made is None else (self._made.digest, self._made.plan)
 
     def begin(self, digest: str) -> None:
-        """Begin the whole plan of the text with that digest, if none is under way; one that is there is shown."""
+        """Begin the whole plan of the text whose basis has that digest, if none is under way; one that is there is shown."""
         with self._changed:
             if self._under_way is not None:
                 return
@@ -84,8 +84,8 @@ class Plans:
             if process is not None:
                 process.stop()
 
-    def picture(self, name: str) -> tuple[str, bytes] | None:
-        """The digest and data of a picture, drawn when it is first asked for; None where there is no plan any more.
+    def picture(self, name: str, units: str) -> tuple[str, bytes] | None:
+        """The digest and data of a picture in "mm" or "inch", drawn when it is first asked for; None where there is no plan any more.
 
         Raises RuntimeError where drawing it failed.
         """
@@ -99,10 +99,10 @@ class Plans:
             self._changed.wait_for(lambda: name in made.drawn or made.lost or self._made is not made)
             if name not in made.drawn:
                 return None
-            body = made.drawn[name]
-            if body is None:
+            bodies = made.drawn[name]
+            if bodies is None:
                 raise RuntimeError(f"the picture {name} could not be drawn")
-            return made.digest, body
+            return made.digest, bodies[units]
 
     def heard(self, digest: str, process: Apart, kind: str, value: Any) -> None:
         """A frame of a process; one that was put aside meanwhile is not listened to."""

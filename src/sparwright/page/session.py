@@ -7,13 +7,14 @@ import time
 import traceback
 from collections import OrderedDict
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sparwright.answers import BadInput
 from sparwright.page.board import Board, State, told
 from sparwright.page.editing import Change
-from sparwright.page.jobtext import JobText, Stale, Texts, digest_of
+from sparwright.page.jobtext import Digests, JobText, Stale, Texts, digest_of, digests_of
 from sparwright.page.packing import Packets
 from sparwright.page.plans import Plans
 from sparwright.page.sweeping import Sweeps, Varied
@@ -52,7 +53,7 @@ class Session:
     def __init__(self, path: Path, *, when_asked: bool = False) -> None:
         self.text = JobText(path)
         self.when_asked = when_asked
-        self.board = Board(path.name, self.text.digest, when_asked=when_asked)
+        self.board = Board(path.name, self.text.digests, when_asked=when_asked)
         self.plans = Plans(path, self.board)
         self.sweeps = Sweeps(self.board)
         self.packets = Packets(path, self.board)
@@ -63,6 +64,7 @@ class Session:
         self._jobs, self._quick, self._pictures = Kept(), Kept(), Kept()
         self._changed_at = 0.0
         self._begun: str | None = None
+        self._good: Digests | None = None
 
     def start(self) -> None:
         """Begin to watch and to work."""
@@ -109,21 +111,21 @@ class Session:
         from sparwright.page.quick import quick_mass
 
         texts = self.text.tried(digest, changes)
-        key = digest_of(texts)
+        key, basis = digests_of(texts)
         try:
             with self._calculating:
                 job, member = self._job(key, texts)
                 band = (
-                    band_of(quick_mass(job, member), "quick", key, display_of(job, inch=True))
+                    band_of(quick_mass(job, member), "quick", basis, display_of(job, inch=True))
                     if first
-                    else self._quick_band(key, 1, job, member)
+                    else self._quick_band(basis, 1, job, member)
                 )
         except BadInput as problem:
             return {"digest": key, "bands": [], "message": told(problem)}
         return {"digest": key, "bands": [band], "message": None}
 
     def picture(self, name: str) -> tuple[str, bytes] | None:
-        """The digest of the text a picture shows and its data, squeezed; None where what it needs is not there yet.
+        """The digest of what a picture rests on and its data in the units shown, squeezed; None where what it needs is not there yet.
 
         Raises KeyError for a picture there is not.
         """
@@ -132,22 +134,22 @@ class Session:
 
         wanted = picture(name)
         if wanted.needs != "member":
-            return self.plans.picture(name)
-        digest = self.board.good
-        source = self._jobs.get(digest)
-        if digest is None or source is None:
+            return self.plans.picture(name, self.board.units)
+        good = self._good
+        if good is None or (source := self._jobs.get(good.text)) is None:
             return None
+        digest, basis = good
         with self._drawing:
             if (digest, name) not in self._pictures:
                 self._pictures.keep((digest, name), wanted.build(*source).squeezed(display_of(source[0])))
-            return digest, self._pictures[(digest, name)]
+            return basis, self._pictures[(digest, name)]
 
     def plan_now(self) -> None:
         """Begin the whole plan, if it is not under way."""
-        digest = self.text.digest
-        if self.board.good == digest and not self.closed:
-            self._begun = digest
-            self.plans.begin(digest)
+        digests = self.text.digests
+        if self.board.good == digests.text and not self.closed:
+            self._begun = digests.basis
+            self.plans.begin(digests.basis)
 
     def sweep(self, digest: str, wanted: Sequence[Varied]) -> None:
         """Begin a sweep of the job as it is now. Raises Stale, and BadInput for what cannot be swept."""
@@ -164,9 +166,14 @@ class Session:
         if digest != self.text.digest:
             raise Stale
         known = self.plans.made
-        if known is None or known[0] != digest:
+        if known is None or known[0] != self.text.digests.basis:
             raise BadInput("the packet is made from the whole plan, which is not there yet; wait for it")
-        self.packets.begin(known[1], digest)
+        with self._calculating:
+            found = self._job(digest, None)
+        if found is None:
+            raise Stale
+        # Made from the same but for the units it is shown in, which are those of the text as it is now.
+        self.packets.begin(replace(known[1], job=found[0]), digest)
 
     # --- work ---------------------------------------------------------------------------------------------
 
@@ -176,15 +183,17 @@ class Session:
             if self.text.poll():
                 self._text_changed()
             calm = time.monotonic() - self._changed_at > CALM and not self._wake.is_set()
-            if calm and not self.when_asked and self._begun != self.text.digest:
+            if calm and not self.when_asked and self._begun != self.text.digests.basis:
                 self.plan_now()
 
     def _text_changed(self) -> None:
         self._changed_at = time.monotonic()
-        self.plans.put_aside()
-        self._begun = None
+        digests = self.text.digests
+        if digests.basis != self.board.basis:
+            self.plans.put_aside()
+            self._begun = None
         back, forth = self.text.steps()
-        self.board.text_changed(self.text.digest, back, forth)
+        self.board.text_changed(digests, back, forth)
         self._wake.set()
 
     def _work(self) -> None:
@@ -192,9 +201,10 @@ class Session:
         while not self.closed:
             self._wake.wait()
             self._wake.clear()
-            digest = self.text.digest
+            digests = self.text.digests
+            digest = digests.text
             try:
-                self._answer(digest)
+                self._answer(digests)
             except BadInput as problem:
                 self.board.refuse(digest, told(problem))
             except Exception as problem:
@@ -202,40 +212,42 @@ class Session:
                 text = f"A fault of ours, not of your job: {type(problem).__name__}: {problem}"
                 self.board.refuse(digest, {"text": text, "file": "", "line": 0})
 
-    def _answer(self, digest: str) -> None:
+    def _answer(self, digests: Digests) -> None:
         from sparwright.page.fields import as_dicts, controls
         from sparwright.page.quick import QUICK
 
+        digest, basis = digests
         with self._calculating:
             found = self._job(digest, None)
         if found is None:
             return
         job, member = found
+        self._good = digests
         self.board.show_job(
             digest,
             {"title": job.title, "units": job.file.job.units},
             as_dicts(controls(job, member.section, self.text.files)),
-            self._listed_pictures(digest),
+            self._listed_pictures(basis),
         )
         self.sweeps.job_reads(job)
         for question in QUICK:
             with self._calculating:
-                band = self._quick_band(digest, question, job, member)
+                band = self._quick_band(basis, question, job, member)
             self.board.show_band(band)
             if self._wake.is_set():
                 return
 
-    def _quick_band(self, digest: str, question: int, job: Job, member: Member) -> State:
+    def _quick_band(self, basis: str, question: int, job: Job, member: Member) -> State:
         from sparwright.packet.figures import display_of
         from sparwright.page.bands import band_of
         from sparwright.page.quick import QUICK
 
-        if (digest, question) not in self._quick:
+        if (basis, question) not in self._quick:
             self._quick.keep(
-                (digest, question),
-                band_of(QUICK[question](job, member), "quick", digest, display_of(job, inch=True)),
+                (basis, question),
+                band_of(QUICK[question](job, member), "quick", basis, display_of(job, inch=True)),
             )
-        found: State = self._quick[(digest, question)]
+        found: State = self._quick[(basis, question)]
         return found
 
     def _job(self, digest: str, texts: Texts | None) -> Any:
@@ -255,7 +267,7 @@ class Session:
             self._jobs.keep(digest, (job, build_member(job)))
         return self._jobs[digest]
 
-    def _listed_pictures(self, good: str) -> list[State]:
+    def _listed_pictures(self, basis: str) -> list[State]:
         """What pictures there are, each with the digest its data would have; None where they cannot be drawn yet."""
         from sparwright.page.pictures import all_pictures
 
@@ -266,7 +278,7 @@ class Session:
                 "band": p.band,
                 "title": p.title,
                 "needs": p.needs,
-                "digest": good if p.needs == "member" else planned,
+                "digest": basis if p.needs == "member" else planned,
                 "making": None,
             }
             for p in all_pictures()

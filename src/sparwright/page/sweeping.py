@@ -133,8 +133,9 @@ class Sweeps:
 
 
 def _rest(job: Job, axes: Sequence[dict[str, str]]) -> list[Any]:
-    """All that a sweep's figures rest on but what it varied."""
+    """All that a sweep's figures rest on but what it varied; they do not rest on the units they are shown in."""
     file = job.file.model_dump()
+    del file["job"]["units"]
     for axis in axes:
         for field in file["field"]:
             if field["name"] == axis["field"]:

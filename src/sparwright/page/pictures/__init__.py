@@ -9,7 +9,7 @@ import gzip
 import importlib
 import json
 import pkgutil
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any, Literal
@@ -66,6 +66,17 @@ class PictureData:
     def squeezed(self, show: Display = METRIC) -> bytes:
         """The body compressed by gzip, at the level that takes least time: arrays of surfaces shrink to a seventh."""
         return gzip.compress(self.packed(show), 1, mtime=0)
+
+    def squeezed_for(self, shows: Mapping[str, Display]) -> dict[str, bytes]:
+        """The body for each of some displays, by their keys; those in which it is worded alike share one."""
+        bodies: list[tuple[dict[str, Any], bytes]] = []
+        out = {}
+        for key, show in shows.items():
+            meta = told(self.meta, show)
+            body = next((made for known, made in bodies if known == meta), None) or self.squeezed(show)
+            bodies.append((meta, body))
+            out[key] = body
+        return out
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ const act = {
   answer(question) {
     const known = state.bands[question - 1];
     const { base, band } = tried.get(question) ?? {};
-    if (base === state.digest || (band && band.as_of === state.digest && known.as_of !== state.digest)) return band;
+    if (base === state.digest || (band && band.as_of === state.basis && known.as_of !== state.basis)) return band;
     tried.delete(question);
     return known;
   },
@@ -126,7 +126,7 @@ at("work").append(told, bar, go);
 const packet = new Packet(at("packet"), act);
 
 function showWork(work) {
-  const whole = !work.running && state.bands.every((band) => band.by === "plan" && band.as_of === state.digest);
+  const whole = !work.running && state.bands.every((band) => band.by === "plan" && band.as_of === state.basis);
   if (work.running) {
     say(told, `Working out the whole plan: ${work.step}${work.of ? `, step ${work.number} of ${work.of}` : ""}`);
     Object.assign(bar, { max: work.of || 1, value: Math.max(work.number - 1, 0) });
