@@ -171,15 +171,14 @@ def repeated(data: PictureData, k: int) -> PictureData:
 
 
 SEEKS = """async () => { const spent = [];
-for (let i = 0; i < 400; i++) {
+for (let i = 0; i < 120; i++) {
   spent.push(window.sparwright.seek(Math.floor(Math.random() * 200000)));
   if (i % 8 === 7) await new Promise(requestAnimationFrame);
 }
 spent.sort((a, b) => a - b);
-return [spent[200], spent[380]]; }"""
+return [spent[60], spent[114]]; }"""
 
 
-@pytest.mark.slow
 def test_a_seek_among_many_motions_costs_less_than_a_millisecond(data, opened):
     with bare_page("playback", repeated(data, 1)) as address:
         tab = opened(address)
@@ -188,6 +187,48 @@ def test_a_seek_among_many_motions_costs_less_than_a_millisecond(data, opened):
         median, most = tab.evaluate(SEEKS)
         print(f"seek: median {median:.2f} ms, 95th percentile {most:.2f} ms")
         assert median < 1.0
+
+
+NEAR = """async () => {
+  const { FaceView } = await import("./faceview.js");
+  const canvas = Object.assign(document.createElement("canvas"), { width: 200, height: 200 });
+  const view = new FaceView(canvas);
+  const count = 3001, points = new Float32Array(3 * count);
+  let seed = 1;
+  const next = () => (seed = (16807 * seed) % 2147483647) / 2147483647;
+  for (let p = 1; p < count; p++) for (const k of [0, 1]) points[3 * p + k] = points[3 * p - 3 + k] + 8 * next() - 4;
+  view.load({ points, ends: new Uint32Array(count - 1).map((_, m) => m + 1), kind: new Uint8Array(count - 1), meta: {} });
+  const drawn = (from, to, window) => {
+    view.part([0, 0, 200, 200], window);
+    view.blank();
+    view.path(from, to, [[0, 0, 0, 1]]);
+    const pixels = new Uint8Array(160000);
+    view.gl.readPixels(0, 0, 200, 200, view.gl.RGBA, view.gl.UNSIGNED_BYTE, pixels);
+    return pixels;
+  };
+  const kept = view.chunks, found = [];
+  for (const at of [3, 800, 1500, 2990]) {
+    const [x, s] = [points[3 * at], points[3 * at + 1]];
+    for (const [from, to] of [[0, 3000], [5, 2999], [700, 1600], [at, at]]) {
+      const window = [x - 15, s - 15, x + 15, s + 15];
+      const some = drawn(from, to, window);
+      view.chunks = kept.map(() => [-1e9, -1e9, 1e9, 1e9]);
+      const all = drawn(from, to, window);
+      view.chunks = kept;
+      found.push([from < to, all.some((v, i) => v !== all[i % 4]), all.every((v, i) => v === some[i])]);
+    }
+  }
+  return found;
+}"""
+
+
+def test_a_path_is_drawn_the_same_without_its_parts_far_away(data, opened):
+    with bare_page("playback", data) as address:
+        tab = opened(address)
+        tab.wait_for_selector("body[data-ready]")
+        found = tab.evaluate(NEAR)
+    assert all(same for _, _, same in found)
+    assert sum(some for _, some, _ in found) > 8
 
 
 def test_it_is_worked_by_keys_alone_and_shows_lines_as_written(data, opened, runs):

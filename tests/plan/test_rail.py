@@ -5,7 +5,7 @@ import pytest
 from sparwright.answers import Verdict
 from sparwright.packet.write import write_packet
 
-pytestmark = [pytest.mark.xdist_group("rail"), pytest.mark.slow]
+pytestmark = pytest.mark.xdist_group("rail")
 
 
 def test_the_webbed_rail_is_planned_proved_and_printed(rail_plan, tmp_path):

@@ -37,7 +37,6 @@ def test_the_bridge_beam_is_answered_in_plain_words(plan):
     assert faults(*plan.answers) == []
 
 
-@pytest.mark.slow
 @pytest.mark.xdist_group("rail")
 def test_the_webbed_rail_is_answered_in_plain_words(rail_plan):
     assert faults(*rail_plan.answers) == []

@@ -72,6 +72,8 @@ const STROKE = `#version 300 es
 precision highp float; flat in int sort; uniform vec4 colours[16]; out vec4 ink;
 void main() { ink = colours[sort]; if (ink.a <= 0.0) discard; }`;
 
+const CHUNK = 256; // points of a path that are drawn or left out together
+
 /** Draws one side at a time. `side`: {meta, points, ends, kind, events, walls}. */
 export class FaceView {
   constructor(canvas) {
@@ -109,6 +111,7 @@ export class FaceView {
     for (let m = 0, p = 1; m < side.ends.length; m++) for (; p <= side.ends[m]; p++) kinds[p] = side.kind[m];
     gl.bindBuffer(gl.ARRAY_BUFFER, this.kinds);
     gl.bufferData(gl.ARRAY_BUFFER, kinds, gl.STATIC_DRAW);
+    this.chunks = extents(side.points);
     if (side.events) this.loadSurface(side);
   }
 
@@ -166,12 +169,18 @@ export class FaceView {
     gl.drawArrays(gl.TRIANGLE_STRIP, 0, 4);
   }
 
-  /** The path from one point of it to another, every kind in its colour [r, g, b, a]; a of 0 hides it. */
+  /** The path from one point of it to another, as far as it comes near the window; every kind in its colour [r, g, b, a], a of 0 hides it. */
   path(from, to, colours) {
-    if (to <= from) return;
     this.stroke(colours.flat());
     this.gl.bindVertexArray(this.pathArray);
-    this.gl.drawArrays(this.gl.LINE_STRIP, from, to - from + 1);
+    const [x0, s0, x1, s1] = this.now.window;
+    const near = ([low, left, high, right]) => high >= x0 && low <= x1 && right >= s0 && left <= s1;
+    for (let at = from; at < to; ) {
+      const begin = at;
+      while (at < to && near(this.chunks[Math.floor(at / CHUNK)])) at = Math.min((Math.floor(at / CHUNK) + 1) * CHUNK, to);
+      if (at > begin) this.gl.drawArrays(this.gl.LINE_STRIP, begin, at - begin + 1);
+      else at = (Math.floor(at / CHUNK) + 1) * CHUNK;
+    }
   }
 
   /** A line round points (x, s, n). */
@@ -205,6 +214,24 @@ export class FaceView {
     gl.uniform4fv(at("window"), this.now.window);
     gl.uniform1f(at("along"), this.now.along ? 1 : 0);
   }
+}
+
+/** Where the points (x, s, n) of every chunk lie, its way to the next one's first point with it: [x0, s0, x1, s1]. */
+function extents(points) {
+  const count = points.length / 3;
+  const made = [];
+  for (let begin = 0; begin < count; begin += CHUNK) {
+    const box = [Infinity, Infinity, -Infinity, -Infinity];
+    for (let p = begin; p <= Math.min(begin + CHUNK, count - 1); p++) {
+      for (const k of [0, 1]) {
+        const value = points[3 * p + k];
+        if (value < box[k]) box[k] = value;
+        if (value > box[k + 2]) box[k + 2] = value;
+      }
+    }
+    made.push(box);
+  }
+  return made;
 }
 
 /** A program of the card, and where its names are. */

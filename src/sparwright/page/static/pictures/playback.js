@@ -129,13 +129,15 @@ class Player {
   seek(move, share = 0) {
     this.move = move;
     this.share = share;
-    this.show();
+    this.tell();
+    this.drawing ??= requestAnimationFrame(() => this.show()); // once a frame, however often a pointer moves
   }
 
   /** The same, and what it cost of script, in ms. */
   timed(move) {
     const begin = performance.now();
     this.seek(Math.min(Math.max(move, 0), this.count));
+    this.show();
     return performance.now() - begin;
   }
 
@@ -186,6 +188,8 @@ class Player {
   }
 
   show() {
+    if (this.drawing) cancelAnimationFrame(this.drawing);
+    this.drawing = null;
     const { view, side } = this;
     const { point, at } = this.tip();
     const done = this.move - 1;
@@ -211,7 +215,6 @@ class Player {
     const { area, rim } = this.profile(at, cutter.outline);
     view.fill(area, [0.72, 0.8, 0.86, 1]);
     view.outline(rim, [0, 0, 0, 1]);
-    this.tell();
   }
 
   disc([x, s], radius) {
