@@ -51,7 +51,7 @@ def test_the_link_named_first_is_the_weakest(bridge_job, bridge_member):
 
 def test_where_nothing_is_cut_pictures_say_so_instead_of_being_drawn(bridge_job, bridge_member):
     bare = replace(bridge_member, pockets=(), holes=(), notches=())
-    assert "Nothing is cut" in build_bed(bridge_job, bare).meta["nothing"]
+    assert "There is nothing to cut" in build_bed(bridge_job, bare).meta["nothing"]
     for build in (build_paths, build_playback):
         assert build(()).meta["nothing"] == "There are no programs."
 

@@ -117,7 +117,7 @@ def test_wrong_programs_are_told_in_plain_words(bridge_job, placement):
         assert programs != right, name
         proof = prove_pads(programs, placement, bridge_job)
         assert proof.verdict is not Verdict.GO, name
-        assert faults(cuts_this_part([proof], written)) == [], name
+        assert faults(cuts_this_part(placement, [proof], written)) == [], name
         checks |= {f.check for f in proof.findings if f.verdict is not Verdict.GO}
     assert len(checks) >= 12, checks
 

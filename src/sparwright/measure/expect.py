@@ -30,7 +30,7 @@ def expect(
     """
     mass, out = masses
     predicted = predict(member, job, mass, out)
-    scale = (
+    scale = [
         Finding(
             "mass of the stock",
             Verdict.GO,
@@ -38,17 +38,20 @@ def expect(
             "kg",
             spread=predicted.stock.u,
             why=f"{LATER} Weigh it before cutting, at {member.length:g} mm.",
-        ),
-        Finding(
-            "mass to come out",
-            Verdict.GO,
-            out,
-            "kg",
-            spread=predicted.out.u,
-            why=f"{LATER} Weigh the member again when it is clean and dry.",
-        ),
-    )
-    return scale + _tones(member, *tones, racking)
+        )
+    ]
+    if out > 0:
+        scale.append(
+            Finding(
+                "mass to come out",
+                Verdict.GO,
+                out,
+                "kg",
+                spread=predicted.out.u,
+                why=f"{LATER} Weigh the member again when it is clean and dry.",
+            )
+        )
+    return tuple(scale) + _tones(member, *tones, racking)
 
 
 def _tones(member: Member, before: Tone, after: Tone, racking: Racking | None) -> tuple[Finding, ...]:

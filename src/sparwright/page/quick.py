@@ -9,6 +9,7 @@ from sparwright.job.models import Job
 from sparwright.loop.quick import quick_figures
 from sparwright.loop.stretches import worked_stretches
 from sparwright.placing.place import fit_sides
+from sparwright.plan.answering import NOTHING_TO_CUT
 from sparwright.plan.stiff import at_least
 from sparwright.stiffness.fast import fast_model, intact_properties
 from sparwright.stiffness.model import kept
@@ -79,6 +80,8 @@ def quick_stiffness(job: Job, member: Member) -> Answer:
 
 def quick_fit(job: Job, member: Member) -> Answer:
     """Question 2: the pose the whole plan would cut in, by the same search."""
+    if not member.worked_faces:
+        return Answer(2, Verdict.CAUTION, NOTHING_TO_CUT)
     fit = fit_sides(member, job, member.worked_faces)
     least = job.file.placing.margin
     margin, held = (

@@ -12,14 +12,14 @@ from sparwright.placing.model import Placement
 from sparwright.program.model import Program
 from sparwright.proof.model import Proof
 
-NOTHING_YET = "Nothing is cut yet: the job names no field, pocket, hole, notch or end cut."
+NOTHING_TO_CUT = "There is nothing to cut: the job names no field, pocket, hole or notch. Add one, or take the stock as it is."
 
 
 def fits(placement: Placement) -> Answer:
     """Question 2."""
     taken = placement.fit.taken
     if taken is None:
-        return Answer(2, Verdict.CAUTION, NOTHING_YET)
+        return Answer(2, Verdict.CAUTION, NOTHING_TO_CUT)
     if placement.fit.fits:
         lies = f"It fits at {math.degrees(taken.pose.angle):.2f}° with {taken.margin:.1f} mm to spare"
         headline = f"{lies}, limited by {_shortly(taken.limited_by)}."
@@ -36,7 +36,7 @@ def _shortly(limits: str) -> str:
 def stays(placement: Placement) -> Answer:
     """Question 3."""
     if placement.fit.taken is None:
-        return Answer(3, Verdict.CAUTION, NOTHING_YET)
+        return Answer(3, Verdict.CAUTION, NOTHING_TO_CUT)
     if not placement.setups:
         return Answer(3, Verdict.NO_GO, "Nothing can be placed until it fits.")
     verdict = worst(f.verdict for f in placement.hold_findings)
@@ -55,7 +55,7 @@ def can_cut(
 ) -> Answer:
     """Question 4."""
     if placement.fit.taken is None:
-        return Answer(4, Verdict.CAUTION, NOTHING_YET)
+        return Answer(4, Verdict.CAUTION, NOTHING_TO_CUT)
     if not placement.setups:
         return Answer(4, Verdict.NO_GO, "Nothing can be cut until it fits.")
     findings = [f for s in (*pads, *sides) for f in s.findings]
@@ -71,10 +71,12 @@ def _count(number: int, thing: str) -> str:
     return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
-def cuts_this_part(proofs: Sequence[Proof], programs: Sequence[Program]) -> Answer:
+def cuts_this_part(placement: Placement, proofs: Sequence[Proof], programs: Sequence[Program]) -> Answer:
     """Question 5."""
+    if placement.fit.taken is None:
+        return Answer(5, Verdict.CAUTION, NOTHING_TO_CUT)
     if not proofs:
-        return Answer(5, Verdict.NO_GO, "There is no program to prove.")
+        return Answer(5, Verdict.NO_GO, "There is no program to prove until it fits.")
     findings = []
     for proof in proofs:
         for f in proof.findings:

@@ -103,7 +103,7 @@ def make_plan(job: Job, progress: Progress | None = None, answered: Answered | N
         answers.add(answering.can_cut(placement, pads, sides, programs))
         with clock.step("proof"):
             proofs = _proofs(programs, member, placement, job, pool)
-        answers.add(answering.cuts_this_part(proofs, programs))
+        answers.add(answering.cuts_this_part(placement, proofs, programs))
         with clock.step("stiffness"):
             stiffness: StiffnessResult = stiffness_later.result()
     with clock.step("machine served"):

@@ -168,7 +168,9 @@ def blank_mass_kg(member: Member) -> float:
 
 
 def mass_out_kg(member: Member) -> float:
-    """Mass the cuts take out of the stock as sawn, kg."""
+    """Mass the cuts take out of the stock as sawn, kg; exactly 0 where nothing is cut."""
+    if not member.worked_faces:
+        return 0.0
     return blank_mass_kg(member) - mass_kg(member)
 
 

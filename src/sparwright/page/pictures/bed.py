@@ -45,7 +45,7 @@ def build(job: Job, member: Member) -> PictureData:
         "sides": [],
     }
     if not member.worked_faces:
-        return PictureData({"nothing": "Nothing is cut yet, so the member has no place on the bed."})
+        return PictureData({"nothing": "There is nothing to cut, so the member has no place on the bed."})
     (bench, _), placement = bench_of(member, job, member.worked_faces), place(member, job)
     moves = moves_of(bench)
     meta |= {"lie": _lie(placement, bench.lyings[0]), "moves": _moves(moves)}
