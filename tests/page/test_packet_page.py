@@ -151,7 +151,7 @@ def test_a_page_ended_while_it_makes_a_packet_leaves_nothing_half_made(tmp_path)
     assert not [p for p in session.text.path.parent.iterdir() if "packet" in p.name]
 
 
-def test_a_packet_that_cannot_be_made_is_told_and_leaves_nothing(tmp_path):
+def test_a_packet_that_cannot_be_made_is_told_and_leaves_nothing(tmp_path, capfd):
     session = Session(copy_job(tmp_path))
     session.packets.begin("no plan at all", session.text.digest)
     with pytest.raises(BadInput, match="is being made"):
@@ -160,7 +160,11 @@ def test_a_packet_that_cannot_be_made_is_told_and_leaves_nothing(tmp_path):
     while session.board.snapshot()["packet"]["running"] and time.monotonic() < end:
         time.sleep(0.05)
     found = session.board.snapshot()["packet"]
-    assert found["message"].startswith("A fault of ours")
+    kind = "AttributeError: 'str' object has no attribute 'job'"
+    assert found["message"] == f"A fault of ours, not of your job: {kind}."
+    trace = capfd.readouterr().err
+    assert trace.startswith("Traceback (most recent call last):\n")
+    assert trace.endswith(f"\n{kind}\n")
     assert found["as_of"] is None
     assert session.packets.pdf is None
     assert not [p for p in session.text.path.parent.iterdir() if "packet" in p.name]

@@ -17,7 +17,7 @@ import pytest
 from page_help import copy_job
 from picture_help import shorten
 
-from sparwright.page.board import Board
+from sparwright.page.board import Board, our_fault
 from sparwright.page.jobtext import JobText
 from sparwright.page.planner import Planning
 from sparwright.page.plans import Plans
@@ -108,7 +108,21 @@ def test_a_planner_that_dies_is_told_as_our_fault(job):
     os.kill(planning.pid, signal.SIGKILL)
     kind, text = heard.get(timeout=60)
     assert kind == "fault"
-    assert "-9" in str(text)
+    assert text == (
+        "A fault of ours, not of your job: the process that worked it out ended by itself with status -9."
+    )
+
+
+@pytest.mark.parametrize(
+    ("problem", "told"),
+    [
+        (ValueError("no more.\nThe rest"), "ValueError: no more."),
+        (KeyError(), "KeyError."),
+        (OSError(28, "No space left"), "OSError: [Errno 28] No space left."),
+    ],
+)
+def test_a_fault_of_ours_is_one_sentence(problem, told):
+    assert our_fault(problem) == f"A fault of ours, not of your job: {told}"
 
 
 @pytest.fixture(scope="module")

@@ -2,7 +2,7 @@
 
 Both sides talk in frames: four bytes of length, low first, then a pickled pair (kind, value). What the work tells goes
 through its standard output; the last frame is "done" with what was found, "bad" with the message of bad input as the page
-shows it, or "fault" with the text of a fault of ours. Its standard input brings what the parent sends, and stays open for
+shows it, or "fault" with a fault of ours in one sentence, all of which stands on standard error. Its standard input brings what the parent sends, and stays open for
 as long as the parent lives and wants it.
 """
 
@@ -19,6 +19,8 @@ import threading
 import traceback
 from collections.abc import Callable
 from typing import IO, Any
+
+from sparwright.page.board import our_fault, told
 
 Frame = tuple[str, Any]
 Tell = Callable[["Apart", str, Any], None]
@@ -78,7 +80,8 @@ class Apart:
         if self._stopped:
             self._tell(self, "stopped", None)
         elif last not in LAST:
-            self._tell(self, "fault", f"The process that worked it out ended by itself with status {code}.")
+            what = f"the process that worked it out ended by itself with status {code}"
+            self._tell(self, "fault", our_fault(what))
 
 
 def read_frame(stream: IO[bytes]) -> Frame | None:
@@ -109,7 +112,6 @@ def work_apart(work: Callable[[Say, Inbox], Any]) -> None:
     parent = os.fdopen(os.dup(0), "rb")
     threading.Thread(target=_hear_parent, args=(parent, inbox), daemon=True).start()
     from sparwright.answers import BadInput
-    from sparwright.page.board import told
 
     saying = threading.Lock()
 
@@ -121,8 +123,9 @@ def work_apart(work: Callable[[Say, Inbox], Any]) -> None:
         say("done", work(say, inbox))
     except BadInput as problem:
         say("bad", told(problem))
-    except Exception:
-        say("fault", traceback.format_exc())
+    except Exception as problem:
+        traceback.print_exc()
+        say("fault", our_fault(problem))
     # All is told; helpers of the libraries need not be waited for.
     out.close()
     os._exit(0)

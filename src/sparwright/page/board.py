@@ -50,6 +50,13 @@ def told(problem: Exception) -> State:
     }
 
 
+def our_fault(what: Exception | str) -> str:
+    """A fault of the program as the page shows it, in one sentence; of an exception its kind and the first line of its words."""
+    if isinstance(what, Exception):
+        what = f"{type(what).__name__}: {what}".splitlines()[0]
+    return f"A fault of ours, not of your job: {what.rstrip('.: ')}."
+
+
 def empty_band(question: int) -> State:
     """A band that has no answer yet."""
     return {

@@ -88,7 +88,7 @@ class Packets:
             elif kind == "bad":
                 message = value["text"]
             elif kind == "fault":
-                message = f"A fault of ours, not of your job. {value}"
+                message = value
             self._cleared()
             self._board.packet(running=False, message=message, **known)
 

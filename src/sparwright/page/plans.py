@@ -133,7 +133,7 @@ class Plans:
             _end(None if before is None else before.process)
             message = None
         elif kind == "fault":
-            message = {"text": f"A fault of ours, not of your job. {value}", "file": "", "line": 0}
+            message = {"text": value, "file": "", "line": 0}
         else:
             message = value  # of bad input; a plan that was stopped has none
         self._board.plan_ends(stopped=kind == "stopped", message=message)

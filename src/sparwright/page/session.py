@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sparwright.answers import BadInput
-from sparwright.page.board import Board, State, told
+from sparwright.page.board import Board, State, our_fault, told
 from sparwright.page.editing import Change
 from sparwright.page.jobtext import Digests, JobText, Stale, Texts, digest_of, digests_of
 from sparwright.page.packing import Packets
@@ -209,8 +209,7 @@ class Session:
                 self.board.refuse(digest, told(problem))
             except Exception as problem:
                 traceback.print_exc()
-                text = f"A fault of ours, not of your job: {type(problem).__name__}: {problem}"
-                self.board.refuse(digest, {"text": text, "file": "", "line": 0})
+                self.board.refuse(digest, {"text": our_fault(problem), "file": "", "line": 0})
 
     def _answer(self, digests: Digests) -> None:
         from sparwright.page.fields import as_dicts, controls

@@ -125,11 +125,8 @@ class Sweeps:
                 self._found = job, value | {"number": self._number}
                 self._board.sweep(**ended, number=self._number, as_of=digest, holds=self._holds())
             else:
-                words = {
-                    "bad": value and value["text"],
-                    "fault": f"A fault of ours, not of your job. {value}",
-                }
-                self._board.sweep(**ended, message=words.get(kind))
+                message = value["text"] if kind == "bad" else value  # none where it was stopped
+                self._board.sweep(**ended, message=message)
 
 
 def _rest(job: Job, axes: Sequence[dict[str, str]]) -> list[Any]:
