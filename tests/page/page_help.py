@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import http.client
 import json
+import os
 import re
 import shutil
 import signal
@@ -28,6 +29,33 @@ FLAGS = [
     "--disable-sync",
 ]
 EXAMPLES = Path(__file__).parents[2] / "examples"
+OUTSIDE = (
+    "static/../session.py",
+    "static/%2e%2e/session.py",
+    "static/..%2fsession.py",
+    "static/%2fetc/passwd",
+    "static//etc/passwd",
+    "static/..\\session.py",
+    "static/",
+    "static/%00",
+    "static/vendor/..%2f..%2fserver.py",
+    "static/vendor/..%2f..%2f..%2f..%2fpyproject.toml",
+    "static/vendor/nothing.js",
+    "static/vendor/three.js.xz",
+    "help/nothing",
+    "help/..%2f..%2fpyproject",
+    "help/stiffness.md",
+    "help/%2e%2e",
+    "help/",
+    "font/..%2f..%2f__init__.py",
+    "font/LICENSE.txt",
+    "picture/..%2fsection",
+    "picture/none",
+    "job.toml",
+    "packed.xz",
+    "../../etc/passwd",
+)
+"""Paths behind the word that lead to nothing."""
 
 
 @dataclass
@@ -86,12 +114,16 @@ def copy_job(folder: Path, name: str = "bridge-beam") -> Path:
     return folder / name / "job.toml"
 
 
-def serve(job: Path, *more: str) -> Iterator[Page]:
-    """The page of a job, with more options if wanted, ended afterwards as a user would end it."""
+def serve(job: Path, *more: str, package: Path | None = None) -> Iterator[Page]:
+    """The page of a job, with more options if wanted, ended afterwards as a user would end it.
+
+    package: the folder of another copy of the package, to be used instead.
+    """
     process = subprocess.Popen(
         [sys.executable, "-m", "sparwright.cli", "page", str(job), "--no-open", *more],
         stdout=subprocess.PIPE,
         text=True,
+        env=os.environ | ({"PYTHONPATH": str(package)} if package else {}),
     )
     assert process.stdout is not None
     found = re.search(r"http://([^/]+)/([^/]+)/", process.stdout.readline())

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-import lzma
 import re
 import tomllib
 from collections.abc import Iterator, Sequence
@@ -18,9 +16,9 @@ from markdown_it import MarkdownIt
 from markdown_it.token import Token
 
 from sparwright.job.positions import Key
+from sparwright.page.packed import packed
 
 HERE = Path(__file__).parent
-PACKED = HERE / "docs.xz"  # made when a wheel is built, see hatch_build.py
 BESIDE = HERE.parents[2] / "docs"
 _ONLY_A_COMMENT = re.compile(r"\s*<!--.*-->\s*", re.DOTALL)
 
@@ -93,9 +91,8 @@ def texts() -> dict[str, str]:
     """
     from sparwright.job.schema import page
 
-    if PACKED.is_file():
-        found: dict[str, str] = json.loads(lzma.decompress(PACKED.read_bytes()))
-    else:
+    found = {place[5:]: text for place, text in packed().items() if place.startswith("help/")}
+    if not found:
         found = {file.stem: file.read_text(encoding="utf-8") for file in BESIDE.glob("*.md")}
     return found | {"job-file": page()}
 

@@ -24,13 +24,12 @@ from starlette.responses import (
     StreamingResponse,
 )
 from starlette.routing import Mount, Route
-from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
 from sparwright.answers import BadInput
 from sparwright.page.board import State
 from sparwright.page.editing import Change
-from sparwright.page.files import STATIC, bundle, font, help_page, index
+from sparwright.page.files import file_routes, font, help_page
 from sparwright.page.guard import Guard, new_word
 from sparwright.page.jobtext import Stale
 from sparwright.page.session import Session
@@ -51,7 +50,7 @@ class BadRequest(ValueError):
 def make_app(session: Session, word: str, port: int) -> ASGIApp:
     """The application behind its guard. word: the secret first part of every path."""
     routes = [
-        Route("/", index),
+        *file_routes(),
         Route("/state", partial(_state, session)),
         Route("/events", partial(_events, session)),
         Route("/picture/{name}", partial(_picture, session)),
@@ -68,8 +67,6 @@ def make_app(session: Session, word: str, port: int) -> ASGIApp:
         Route("/packet", partial(_back, session, session.make_packet), methods=["POST"]),
         Route("/packet.pdf", partial(_packet, session)),
         Route("/help/{page}", help_page),
-        Route("/static/vendor/{name}", bundle),
-        Mount("/static", StaticFiles(directory=STATIC)),
     ]
     return Guard(Starlette(routes=[Mount(f"/{word}", routes=routes)]), word, port)
 
