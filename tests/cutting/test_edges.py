@@ -100,6 +100,7 @@ def test_empty_window_refused_with_figures(rim, word):
     with pytest.raises(NoWindow, match=word) as fault:
         edge_break(VEE, rim)
     assert "0.30 mm from the wall" in str(fault.value)
+    assert max(len(s.split()) for s in str(fault.value).split(". ")) < 27, "too long a breath"
     assert "smaller vee cutter" in str(fault.value)
 
 

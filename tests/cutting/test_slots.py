@@ -8,6 +8,7 @@ import pytest
 import shapely
 from shapely.geometry import LineString, box
 
+from sparwright.answers import Verdict
 from sparwright.cutting.model import LINE, RAPID
 from sparwright.cutting.slots import plan_pads
 from sparwright.placing.place import place
@@ -114,3 +115,16 @@ def test_a_wider_second_side_only_widens(placement, bridge_job):
     low, high = pad.slot[placement.setups[1].side]
     assert (got.bounds[1], got.bounds[3]) == pytest.approx((low, high))
     assert box(pad.x[0], low + 1e-6, pad.x[1], high - 1e-6).difference(both).area < 1e-6
+
+
+@pytest.mark.parametrize(("nose", "sheet"), [(250.0, 18.0), (9000.0, 18.0), (122.0, 3.0)])
+def test_a_machine_or_a_sheet_that_leaves_no_depth_for_holes_is_told(bridge_member, bridge_job, nose, sheet):
+    bed = bridge_job.bed.model_copy(update={"nose_height": nose})
+    placing = bridge_job.file.placing.model_copy(update={"pad_thickness": sheet, "slot_depth": 0.5})
+    file = bridge_job.file.model_copy(update={"placing": placing})
+    job = bridge_job.model_copy(update={"bed": bed, "file": file})
+    cuts = plan_pads(place(bridge_member, job), job)[0]
+    assert [c for c in cuts.cuts if c.kind == "bore"] == []
+    told = [f for f in cuts.findings if f.name == "depth of a pad's hole"]
+    assert {f.verdict for f in told} == {Verdict.NO_GO}
+    assert all(f.value < 1 and "use thicker pads" in f.why for f in told)

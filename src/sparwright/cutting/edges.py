@@ -68,8 +68,8 @@ def window(cutter: Cutter, rim: Rim) -> tuple[float, float]:
     reason = min(limits, key=lambda k: limits[k])
     if limits[reason] < low - 1e-9:
         raise NoWindow(
-            f"an edge break of {rim.width:g} mm needs the vee's axis at least {low:.2f} mm from the wall, and "
-            f"{reason} allows {limits[reason]:.2f} mm: make the edge break narrower or take a smaller vee cutter"
+            f"an edge break of {rim.width:g} mm needs the vee's axis at least {low:.2f} mm from the wall. "
+            f"No more than {limits[reason]:.2f} mm is left by {reason}: make the edge break narrower or take a smaller vee cutter"
         )
     return low, limits[reason]
 

@@ -38,6 +38,8 @@ LEAD = 1.0
 """How far past the pad's end, beyond its own radius, the cutter starts and ends, mm."""
 LEFT_UNDER = 3.0
 """Sheet left under a hole at least, mm, so that the bed is not cut."""
+SHALLOWEST = 1.0
+"""A hole in a pad less deep than this holds nothing, mm."""
 RAMP = 5.0
 """Ramp of a helix in sheet, degrees."""
 
@@ -219,6 +221,20 @@ def _holes(pads: Sequence[Pad], job: Job, pad_top: float, findings: list[Finding
             continue
         cutter = fitting[0]
         depth = min(pad.thickness - LEFT_UNDER, cutter.flute_length, _deepest_tip(job, cutter, pad_top))
+        if depth < SHALLOWEST:
+            findings.append(
+                Finding(
+                    "depth of a pad's hole",
+                    Verdict.NO_GO,
+                    depth,
+                    "mm",
+                    SHALLOWEST,
+                    depth - SHALLOWEST,
+                    why=f"No more is left by the sheet, {cutter.name} and the bottom of Z: use thicker pads, or let it stick out further.",
+                    where=name,
+                )
+            )
+            continue
         f = feeds.setdefault(cutter.number, _feed(job, cutter, cutter.diameter / 2))
         by_cutter.setdefault(cutter.number, []).append(
             Piece(name, bore_path(at, diameter, depth, cutter, _rates(job, f)))
