@@ -82,6 +82,10 @@ def test_text_with_units(text: str, kind: str, value: float | None) -> None:
         (-math.inf, "power", "finite"),
         (True, "length", "not true or false"),
         ([1], "mass", "a mass is wanted: a number in kg"),
+        ([1], "acceleration", "an acceleration is wanted: a number in mm/s², or text with a unit"),
+        (True, "angle", "an angle is wanted, not true or false"),
+        ("5 kg", "torque", "is not a torque; write a number in N m, or"),
+        (math.inf, "angle", "an angle must be a finite number"),
         (None, "ratio", "a plain number"),
     ],
 )

@@ -60,6 +60,7 @@ _DECIMAL = r"(?:\d+(?:_\d+)*\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 _NUMBER = re.compile(
     rf"(?P<sign>[+-]?)(?:(?:(?P<whole>\d+)[ -])?(?P<top>\d+)/(?P<bottom>\d+)(?!\d)|(?P<decimal>{_DECIMAL}))"
 )
+_SIGNS = str.maketrans({"^": "", "2": "²", "3": "³", "*": " "})
 _POWERS = str.maketrans({"²": "2", "³": "3", "μ": "µ", "·": "*", "″": '"'})
 
 
@@ -102,19 +103,24 @@ def to_canonical(value: Any, kind: str) -> float:
     A number passes through; text may carry a unit ("1/4 in", "1-1/2 in", "900 W", "18000 rpm", "60 %").
     Raises ValueError with a sentence where it is no finite quantity of that kind.
     """
-    unit = CANONICAL[kind]
-    plain = f"a number in {unit}" if unit else "a plain number"
+    unit = CANONICAL[kind].translate(_SIGNS)
+    plain, wanted = f"a number in {unit}" if unit else "a plain number", _one(kind)
     if isinstance(value, bool):
-        raise ValueError(f"a {kind} is wanted, not true or false")
+        raise ValueError(f"{wanted} is wanted, not true or false")
     if isinstance(value, int | float):
         number, factor = float(value), 1.0
     elif isinstance(value, str):
         number, factor = _read_text(value, kind, plain)
     else:
-        raise ValueError(f"a {kind} is wanted: {plain}, or text with a unit")
+        raise ValueError(f"{wanted} is wanted: {plain}, or text with a unit")
     if not math.isfinite(number * factor):
-        raise ValueError(f"a {kind} must be a finite number")
+        raise ValueError(f"{wanted} must be a finite number")
     return number * factor
+
+
+def _one(kind: str) -> str:
+    """A kind of quantity with its article."""
+    return f"{'an' if kind[0] in 'aeiou' else 'a'} {kind}"
 
 
 def _read_text(value: str, kind: str, plain: str) -> tuple[float, float]:
@@ -131,5 +137,7 @@ def _read_text(value: str, kind: str, plain: str) -> tuple[float, float]:
     factor = known.get(written) or known.get(unit) or _foreign_factor(unit, kind)
     if factor is None:
         some = ", ".join(list(known)[:4])
-        raise ValueError(f'"{value}" is not a {kind}; write {plain}, or a number and a unit such as {some}')
+        raise ValueError(
+            f'"{value}" is not {_one(kind)}; write {plain}, or a number and a unit such as {some}'
+        )
     return number, factor

@@ -331,6 +331,27 @@ def test_every_mistake_gets_its_line_and_a_remedy(folder, old, new, line, says):
             "tramming: inf is of the wrong kind. Allowed: a number at least 0",
         ),
         (
+            "bench-router.toml",
+            'tool_change = "one file a cutter"',
+            'tool_change = "sometimes"',
+            "tool_change",
+            '"sometimes" is not one of its choices. Allowed: "one file a cutter", "stop" or "M6". Write one of these in quotes.',
+        ),
+        (
+            "bench-router.toml",
+            "tramming = 0.08",
+            "tramming = 0.08\ntramming = 0.09",
+            "tramming = 0.09",
+            "this key stands twice in its table, in: tramming = 0.09. Take one of the two out.",
+        ),
+        (
+            "plotter.toml",
+            "[service]",
+            "[tool]\n[service]",
+            "[tool]",
+            "this table stands twice, or after it was written as a key, in: [tool]. Take one of the two out.",
+        ),
+        (
             "cutters.toml",
             "included_angle = 90",
             "",

@@ -45,6 +45,10 @@ GOOD = Frame((A, B), (BEAM,), held=("a",))
             r'beam "bridge" has no length: its nodes lie on one point',
         ),
         (
+            replace(GOOD, nodes=(A, Node("b", (0, 0, 0.001)))),
+            r'beam "bridge" has no length: its nodes lie on one point; move one of them',
+        ),
+        (
             replace(GOOD, beams=(replace(BEAM, up=(2, 0, 0)),)),
             r"up \(2, 0, 0\) runs along the beam; give a direction across it",
         ),

@@ -128,7 +128,8 @@ def _explain(error: Any, model: type[Table], data: Any, positions: Positions, fi
     what, remedy = str(cause), ""
     if kind == "extra_forbidden":
         known = list(node_at(model, loc[:-1], data)[0].get("properties", ()))
-        what, remedy = f"unknown key (its value is {value_text(value)})", _did_you_mean(key[-1], known)
+        what = f"unknown key (its value is {value_text(value)})"
+        remedy = _did_you_mean(key[-1], known, "take it out, or write one of these")
         allowed = f"the keys {', '.join(known)}"
     elif kind == "missing" and isinstance(error["loc"][-1], int):
         what, remedy = f"{value_text(value)} is too short", "give all of them"
@@ -150,9 +151,9 @@ def _shapes(model: type[Table], path: Key, data: Any) -> list[str]:
     return list(union["discriminator"]["mapping"])
 
 
-def _did_you_mean(word: Any, known: Sequence[str]) -> str:
+def _did_you_mean(word: Any, known: Sequence[str], otherwise: str) -> str:
     hint = nearest(word, known)
-    return f'did you mean "{hint}"?' if hint else "take it out, or write one of these"
+    return f'did you mean "{hint}"?' if hint else otherwise
 
 
 def _add(key: Key, node: Node) -> str:
@@ -170,10 +171,10 @@ def _refusal(kind: str, value: Any, node: Node, allowed: str, key: Key) -> tuple
     if kind.startswith(("greater_than", "less_than")):
         return f"{shown} is out of range", change
     if kind in ("literal_error", "union_tag_invalid"):
-        choices = [part for part in allowed.split('"')[1::2]]
-        return f"{shown} is not one of its choices", _did_you_mean(value, choices) if isinstance(
-            value, str
-        ) else "write one of these in quotes"
+        known = allowed.split('"')[1::2] if isinstance(value, str) else ()
+        return f"{shown} is not one of its choices", _did_you_mean(
+            value, known, "write one of these in quotes"
+        )
     if kind == "string_too_short":
         return "it is empty", "write something between the quotes"
     if kind in ("too_short", "too_long"):

@@ -56,6 +56,13 @@ class _Place:
         )
 
 
+_TWICE = (
+    ("Cannot overwrite a value", "this key stands twice in its table"),
+    ("Cannot declare", "this table stands twice, or after it was written as a key"),
+)
+"""How the reader of TOML words what is there twice, and how we do."""
+
+
 def _parse(text: str, file: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
@@ -65,8 +72,11 @@ def _parse(text: str, file: str) -> dict[str, Any]:
         what = re.sub(r" \(at .*\)$", "", str(problem))
         lines = text.split("\n")
         written = lines[min(line, len(lines)) - 1].strip()
+        twice = next((words for start, words in _TWICE if what.startswith(start)), "")
         remedy = "mend this line: key = value, text in quotes, lists in [ ]"
-        what = f"not valid TOML, {what[0].lower()}{what[1:]}, in: {written[:60]}"
+        if twice:
+            remedy = "take one of the two out"
+        what = f"{twice or f'not valid TOML, {what[0].lower()}{what[1:]}'}, in: {written[:60]}"
         raise JobError(file, line, "", what, value=written, remedy=remedy) from None
     except RecursionError:
         raise JobError(file, 1, "", "lists or tables nested too deeply", remedy="no key needs that") from None

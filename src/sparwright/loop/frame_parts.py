@@ -26,6 +26,8 @@ ALL_SIX = (True,) * 6
 ELEMENTS = 8
 # How far nodes may miss the place a beam gives them, mm.
 MISS = 1e-3
+# The shortest beam, mm: of one as short as that miss no piece could be made.
+LEAST = 10 * MISS
 
 
 class FrameError(BadInput):
@@ -208,7 +210,7 @@ def _unique(names: list[str], what: str) -> None:
 def _check_beam(beam: BeamLink, places: dict[str, np.ndarray]) -> None:
     start, along = places[beam.start], places[beam.end] - places[beam.start]
     length = float(np.linalg.norm(along))
-    if length < MISS:
+    if length < LEAST:
         raise FrameError(f'beam "{beam.name}" has no length: its nodes lie on one point; move one of them')
     if np.linalg.norm(np.cross(along / length, beam.up)) < 1e-6:
         raise FrameError(
