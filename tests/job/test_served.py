@@ -145,6 +145,7 @@ BROKEN = [
     ('name = "tool"\n', 'name = "tip"\n', "points", 'it leads to point "tool", which is not there'),
     ('between = ["left end", "right end"]', 'between = ["left end", "left end"]', "between", "it names one point twice; name different ones"),
     ('kind = "general"', 'kind = "general"\nuprights = { at = [1] }', "uprights", "a general machine has no uprights"),
+    ('between = ["left end", "right end"]', 'between = ["left end"]', "between", "['left end'] is too short. Allowed: a list of 2 texts. Give all of them."),
     ("width = 110", "width = 110\nradial = -5", "radial", "Allowed: a number above 0"),
 ]  # fmt: skip
 

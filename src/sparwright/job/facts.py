@@ -117,7 +117,8 @@ def _list_words(node: Node) -> str:
     if "prefixItems" in node:
         first = node["prefixItems"][0]
         limits = range_words({key: value for key, value in first.items() if key != "unit"})
-        words = f"a list of {len(node['prefixItems'])} numbers {limits}".strip()
+        what = "texts" if first.get("type") == "string" else "numbers"
+        words = f"a list of {len(node['prefixItems'])} {what} {limits}".strip()
         return f"{words} in {first['unit']}" if first.get("unit", "ratio") != "ratio" else words
     items = node.get("items", {})
     if "$ref" in items:
