@@ -27,6 +27,10 @@ Tell = Callable[["Apart", str, Any], None]
 Say = Callable[[str, Any], None]
 Inbox = queue.SimpleQueue[Frame]
 LAST = ("done", "bad", "fault")
+QUIET = "ignore:resource_tracker:UserWarning:multiprocessing.resource_tracker"
+"""A stopped process kills its helpers on purpose. The semaphores they shared are tidied up behind them by Python's own tracker, which
+would warn of them in the terminal each time; it takes over what its process is told to ignore. Of the message only what stands
+before its colon can be named."""
 PATIENCE = 3.0
 """Seconds a stopped process is given to end by itself."""
 
@@ -43,7 +47,10 @@ class Apart:
         self._tell = tell
         self._sending = threading.Lock()
         self._process = subprocess.Popen(
-            [sys.executable, "-m", module, *words], stdin=subprocess.PIPE, stdout=subprocess.PIPE
+            [sys.executable, "-W", QUIET, "-m", module, *words],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            start_new_session=True,  # Ctrl+C in the terminal is the parent's, which then ends it
         )
         threading.Thread(target=self._listen, name=module, daemon=True).start()
 

@@ -113,6 +113,11 @@ class Board:
             self._listeners.add(heard)
         return lambda: self._listeners.discard(heard)
 
+    def wake(self) -> None:
+        """Call all who listen, as after a change."""
+        with self._lock:
+            self._put()
+
     def snapshot(self) -> State:
         """The state as it is now, a copy of its own."""
         with self._lock:

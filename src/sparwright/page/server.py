@@ -99,7 +99,8 @@ async def _events(session: Session, request: Request) -> Response:
                 try:
                     await asyncio.wait_for(changed.wait(), HEARTBEAT)
                     changed.clear()
-                    yield f"data: {_state_text(session)}\n\n"
+                    if not session.closed:
+                        yield f"data: {_state_text(session)}\n\n"
                 except TimeoutError:
                     yield ": still here\n\n"
         finally:
@@ -278,6 +279,13 @@ def serve(path: Path, port: int = 0, *, browser: bool = True, when_asked: bool =
     """
     import uvicorn
 
+    class Server(uvicorn.Server):
+        """Ends what the session has begun before it waits for its answers: a listening page's never ends by itself."""
+
+        async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+            await run_in_threadpool(session.close)
+            await super().shutdown(sockets)
+
     if not path.is_file():
         raise BadInput(f"there is no file {path}; name a job file: sparwright page JOB")
     listening = open_port(port)
@@ -300,7 +308,7 @@ def serve(path: Path, port: int = 0, *, browser: bool = True, when_asked: bool =
     try:
         # Ctrl+C is how one ends it, and no fault.
         with contextlib.suppress(KeyboardInterrupt):
-            uvicorn.Server(config).run(sockets=[listening])
+            Server(config).run(sockets=[listening])
     finally:
         session.close()
         listening.close()

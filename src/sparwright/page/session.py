@@ -73,9 +73,10 @@ class Session:
         threading.Thread(target=self._watch, name="watch the files", daemon=True).start()
 
     def close(self) -> None:
-        """End all that was begun."""
+        """End all that was begun; who listens to the board is called once more and finds it closed."""
         self.closed = True
         self._wake.set()
+        self.board.wake()
         self.plans.close()
         self.sweeps.stop()
         self.packets.stop()
