@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import math
 import re
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from picture_help import bare_page
 
+from sparwright.cutting.holes import drill_feed
 from sparwright.page.pictures import PictureData
-from sparwright.page.pictures.playback import build
+from sparwright.page.pictures.playback import build, machine_force
 from sparwright.page.simulated import KINDS, events_of, packed_events, path_points
 from sparwright.proof.kernels import Sweeps
 from sparwright.proof.load_checks import greatest_force
@@ -151,6 +154,28 @@ def test_the_limit_is_a_dashed_line_and_what_is_over_it_stands_out(data, opened)
     assert over[1] > 0.05 * wide
 
 
+@pytest.mark.parametrize(
+    ("kind", "angle"), [("drill", 118.0), ("drill", 135.0), ("drill", None), ("v", 90.0)]
+)
+def test_a_plunge_of_several_edges_loads_the_machine_with_the_thrust_of_its_feed(bridge_job, kind, angle):
+    metal = bridge_job.material
+    cutter = SimpleNamespace(
+        kind=kind, flutes=2, included_angle=angle, diameter=3.3, chip=0.03, surface_speed=80
+    )
+    feed = drill_feed(cutter, metal, bridge_job.bed, 1e6)
+    edge = metal.cutting_force * (1 + metal.cutting_spread) * feed.chip ** (1 - metal.cutting_exponent) * 1.65
+    single = SimpleNamespace(kind="flat", flutes=1, included_angle=None)
+    case = SimpleNamespace(
+        scene=SimpleNamespace(side="top"),
+        job=SimpleNamespace(material=metal, cutters=(cutter, single)),
+        moves=SimpleNamespace(cutter=np.array([0, 0, 1])),
+    )
+    loads = SimpleNamespace(
+        steady=np.array([2 * edge, 2 * edge, edge]), engaged=np.array([2 * math.pi, 1.0, 2 * math.pi])
+    )
+    assert machine_force(case, loads) == pytest.approx([feed.force, 2 * edge, edge], rel=1e-5)
+
+
 def run_kinds(run) -> np.ndarray:
     return np.array(KINDS)[run.kinds]
 
@@ -244,6 +269,9 @@ def test_it_is_worked_by_keys_alone_and_shows_lines_as_written(data, opened, run
                 break
         else:
             raise AssertionError("it is not reached by the tab key")
+        rate = data.arrays[f"{tab.get_by_label('side', exact=True).input_value()}.rate"]
+        assert slider.get_attribute("aria-valuenow") == str(np.flatnonzero(rate > 0)[-1] + 1)
+        tab.keyboard.press("Home")
         tab.keyboard.press("PageUp")
         tab.keyboard.press("Shift+ArrowRight")
         tab.keyboard.press("ArrowRight")

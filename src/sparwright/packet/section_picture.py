@@ -53,10 +53,16 @@ def figure(value: float, digits: int = 4) -> str:
 
 
 def section_picture(
-    section: Section, figures: SectionFigures, walls: WallList, show: Display = METRIC
+    section: Section,
+    figures: SectionFigures,
+    walls: WallList,
+    show: Display = METRIC,
+    *,
+    printed: bool = True,
 ) -> str:
     """The section to a standard scale, metal grey, as SVG of WIDTH x HEIGHT mm of paper.
 
+    printed: whether it is seen at that size, so that its scale is told.
     Shown: overall dimensions, every wall with its thickness, the centroid C and the shear centre S, the principal
     axes 1 (greatest second moment) and 2, and beside it a list of figures.
     """
@@ -87,7 +93,8 @@ def section_picture(
     _principal_axes(sheet, labels, figures, at(figures.centroid), paper)
     _centres(sheet, labels, figures, at, far)
     _walls(labels, walls, at, scale, show)
-    sheet.text((24, 4), f"scale {scale_name(scale)}, lengths in {show.unit_word}", TEXT)
+    told = f"scale {scale_name(scale)}, lengths" if printed else "Lengths"
+    sheet.text((24, 4), f"{told} in {show.unit_word}", TEXT)
     _list(sheet, section, figures, far, show)
     return sheet.svg()
 

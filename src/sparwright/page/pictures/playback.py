@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
 
 from sparwright.page.pictures import Picture, PictureData
 from sparwright.page.simulated import KINDS, Run, Told, events_of, packed_events, path_arrays, side_meta
+from sparwright.proof.case import Case
 from sparwright.proof.kernels import BALL, CONE
 from sparwright.proof.load_checks import bending_force
+from sparwright.proof.loads import Loads
 from sparwright.proof.motion import move_seconds
+from sparwright.proof.stockforce import stock_force
 
 
 def build(runs: Sequence[Run], tell: Told | None = None) -> PictureData:
@@ -27,11 +31,28 @@ def build(runs: Sequence[Run], tell: Told | None = None) -> PictureData:
     return PictureData({"sides": sides, "kinds": list(KINDS), "nothing": nothing}, arrays)
 
 
+def machine_force(case: Case, loads: Loads) -> np.ndarray:
+    """What the machine takes of each motion, N, (k,): the mean force over a turn, or the thrust of a plunge.
+
+    Edges that plunge together hold each other's force sideways. What is left is the thrust, kc/2 R f sin(kappa), kappa
+    half the point angle, as for the feed of a drill (cutting/holes.py): of the force along the edges, all kc R f, half
+    times the sine, whose power also thins the chip.
+    """
+    cutters = case.job.cutters
+    points = [
+        math.radians((c.included_angle or (118.0 if c.kind == "drill" else 180.0)) / 2) for c in cutters
+    ]
+    cutter = np.maximum(case.moves.cutter, 0)
+    share = 0.5 * np.sin(points)[cutter] ** (1 - stock_force(case).exponent)
+    together = np.array([c.flutes > 1 for c in cutters])[cutter] & (loads.engaged > 2 * math.pi - 1e-6)
+    return np.where(together, loads.steady * share, loads.steady).astype(np.float32)
+
+
 def side(run: Run) -> tuple[dict[str, object], dict[str, np.ndarray]]:
     """One side.
 
-    Of each motion, (k,): what path_arrays gives; seconds, when it ends; steady, the mean force over a turn, N, which meta's
-    limit is for: what the machine may be loaded with; force on a tooth, N; share, of what snaps the cutter in bending, %;
+    Of each motion, (k,): what path_arrays gives; seconds, when it ends; steady, what the machine takes of it, N (machine_force),
+    which meta's limit is for; force on a tooth, N; share, of what snaps the cutter in bending, %;
     engaged, degrees; depth met, mm; rate, metal taken away, mm3/min; tool, index into meta's cutters. Of the surface: events (layers, rows, cols), see
     packed_events, and walls (intervals, rows, 2), tops and bottoms of the metal before any cut, n.
     """
@@ -42,7 +63,7 @@ def side(run: Run) -> tuple[dict[str, object], dict[str, np.ndarray]]:
     walls = np.stack([events.tops, events.bottoms], axis=-1).transpose(1, 0, 2)
     arrays = path_arrays(run) | {
         "seconds": np.cumsum(move_seconds(case.moves, case.job.bed)),
-        "steady": loads.steady,
+        "steady": machine_force(case, loads),
         "force": loads.tooth,
         "share": 100 * bending / snaps,
         "engaged": np.degrees(loads.engaged),

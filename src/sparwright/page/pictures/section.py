@@ -21,7 +21,7 @@ def build(job: Job, member: Member) -> PictureData:
         listed = ", ".join(f"{w.name} {show.size(w.thickness)}" for w in walls.walls)
         return f"Cross-section, {member.section.drawing}, to scale. Walls: {listed or 'none that are flat'}."
 
-    svg = partial(section_picture, member.section, figures, walls)
+    svg = partial(section_picture, member.section, figures, walls, printed=False)
     return PictureData({"svg": svg, "size": [WIDTH, HEIGHT], "column": COLUMN, "words": words})
 
 

@@ -46,7 +46,7 @@ def side(run: Run) -> tuple[dict[str, Any], dict[str, np.ndarray]]:
     meta = side_meta(run) | {
         "grid": [grid.x0, grid.s0, grid.cell * step],
         "top_mm": top_of_scale(case),
-        "spots": [_spot(s) for s in spots(case, run.cut)[:MOST_SPOTS]],
+        "spots": [_spot(s) for s in spots(case, run.cut)[:MOST_SPOTS] if s.left > 0],  # what is open is white
         "words": partial(_words, run.side, _least_and_most(left), len(case.scene.targets)),
     }
     return meta, {"left": np.nan_to_num(left, nan=NONE), "lines": _lines(run)}

@@ -39,6 +39,7 @@ export class TimeLine {
 
   load(side) {
     this.side = side;
+    this.seconds = 0;
     this.total = side.seconds[side.seconds.length - 1] || 1;
     this.element.setAttribute("aria-valuemax", String(side.ends.length));
     this.draw();
@@ -51,15 +52,21 @@ export class TimeLine {
 
   /** Put the hand at a moment. */
   show(seconds, move, words) {
-    this.hand.style.transform = `translateX(${LEFT + (seconds / this.total) * this.width}px)`;
+    this.seconds = seconds;
+    this.place();
     this.element.setAttribute("aria-valuenow", String(move));
     this.element.setAttribute("aria-valuetext", words);
+  }
+
+  place() {
+    this.hand.style.transform = `translateX(${LEFT + (this.seconds / this.total) * this.width}px)`;
   }
 
   draw() {
     const ratio = Math.min(devicePixelRatio, 2);
     const whole = Math.max(this.element.clientWidth, 120);
     this.width = whole - 2 * LEFT;
+    this.place();
     const { steady, share, engaged, meta } = this.side;
     const curves = [
       [steady, `mean force, ${sign("N")}`, "#0072b2", meta.limit, `the machine takes ${figure(meta.limit, 0, "N")}`, "N"],
@@ -101,7 +108,7 @@ export class TimeLine {
     for (let x = 0; limit && x < this.width; x += 12) pen.fillRect(LEFT + x, floor - high(limit) - 1, Math.min(7, this.width - x), 2);
     pen.font = `13px ${font}`;
     const greatest = outward(most, unit);
-    pen.fillText([`${name}; greatest ${greatest.toFixed(greatest < 10 ? 1 : 0)}`, limited].filter(Boolean).join(", "), LEFT, top + 12);
+    pen.fillText([`${name}; greatest ${greatest.toFixed(greatest < 10 ? 1 : 0)}`, limited].filter(Boolean).join(", "), LEFT + 4, top + 12);
   }
 
   axis(pen, top, font) {

@@ -78,7 +78,8 @@ class Player {
     this.time.load(this.side);
     this.canvas.setAttribute("aria-label", `Side ${this.side.meta.side} as its ${this.count} motions cut it.`);
     this.measure();
-    this.seek(0);
+    this.whole = this.side.rate.findLastIndex((rate) => rate > 0) + 1; // motions until all is cut
+    this.seek(this.whole);
   }
 
   /** Where the three parts of the picture lie. */
@@ -147,7 +148,7 @@ class Player {
   }
 
   run() {
-    if (this.move >= this.count) this.seek(0);
+    if (this.move >= this.whole) this.seek(0);
     say(this.button, "Stop");
     let moment = this.moment();
     let before = performance.now();

@@ -200,7 +200,7 @@ class Row {
     const box = (name) => make("input", { type: "number", step: "any", inputmode: "decimal", "aria-label": `${word}, ${name}`, oninput: changed });
     [this.low, this.high, this.number] = ["from", "to", "number of values"].map(box);
     this.unit = make("span", { class: "unit" });
-    this.range = make("span", { class: "sweep-range" }, "from ", this.low, " to ", this.high, " ", this.unit, " in ", this.number, " values");
+    this.range = make("span", { class: "sweep-range" }, "from ", this.low, " to ", this.high, " ", this.unit, ", ", this.number, " values");
     this.element = make("div", { class: "drawn-line sweep-row" }, make("label", { for: id }, word), this.select, this.range);
   }
 
