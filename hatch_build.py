@@ -1,7 +1,7 @@
-"""Builds what the job page takes from others (three, uPlot) into src/sparwright/page/static/vendor.
+"""Builds what the job page takes from others (uPlot) into src/sparwright/page/static/vendor.
 
 A wheel carries the page's own files (scripts and styles without blanks), the bundles and the pages that help in place
-shows in one packed file; an editable install reads them where they lie. The finished wheel is squeezed once more.
+shows in one packed file; an editable install reads them where they lie.
 
 Where no node is on the path it comes from the package index for the build. Nothing of others is committed.
 """
@@ -16,11 +16,9 @@ import shutil
 import subprocess
 import sys
 import tempfile
-import zipfile
 from pathlib import Path
 from typing import Any
 
-import deflate
 from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
 OLDEST_NODE = 18
@@ -39,7 +37,7 @@ HELP = (
     ),
 )
 """Pages of docs/ that a wheel takes along; the job file's reference is made from the models."""
-BUNDLES = ("three.js", "uplot.js", "uplot.css")
+BUNDLES = ("uplot.js", "uplot.css")
 SMALL = ("--minify", "--target=es2022", "--charset=utf8")
 STATIC = Path("src", "sparwright", "page", "static")
 
@@ -64,72 +62,8 @@ def node_and_npm() -> tuple[list[str], list[str]]:
     )
 
 
-def with_shaders_of(names: str, library: str) -> str:
-    """The library of three dimensions with the shaders of those materials only that the names mention.
-
-    names: the text of web/three.js. The texts of all other shaders are emptied; the bundler cannot tell that nobody
-    asks for them.
-    """
-    texts = dict(re.findall(r'^(?:const|var) ([\w$]+) = (".*");$', library, re.MULTILINE))
-    chunks = dict(re.findall(r"(\w+): ([\w$]+)", _between("const ShaderChunk = {", "};", library)))
-    materials = re.findall(r"(\w+): '(\w+)'", _between("const shaderIDs = {", "};", library))
-    wanted: list[str] = []
-    for kind in {kind for material, kind in materials if re.search(rf"\b{material}\b", names)}:
-        shader = re.compile(
-            rf"\b{kind}(?:: | = ){{.*?vertexShader: ShaderChunk\.(\w+),\s*fragmentShader: ShaderChunk\.(\w+)",
-            re.DOTALL,
-        )
-        found = shader.search(library, library.index("const ShaderLib = {"))
-        wanted += found.groups() if found else []
-    if not wanted:
-        raise SystemExit("hatch_build.py no longer finds the shaders in the library of three dimensions.")
-    wanted += re.findall(r"ShaderChunk\[ '(\w+)' \]", library)  # put before every shader
-    kept: set[str] = set()
-    while wanted:
-        name = wanted.pop()
-        if name not in kept:
-            kept.add(name)
-            wanted += re.findall(r"#include <(\w+)>", texts[chunks[name]])
-    for name in chunks.keys() - kept:
-        variable = chunks[name]
-        library = library.replace(f"{variable} = {texts[variable]};", f'{variable} = "";')
-    return library
-
-
-def _between(start: str, end: str, text: str) -> str:
-    """What stands between two marks."""
-    return text.split(start, 1)[1].split(end, 1)[0]
-
-
-class Whole:
-    """In the place of zlib's: squeezes a file as a whole, more patiently than zlib can."""
-
-    def __init__(self) -> None:
-        self.data = b""
-
-    def compress(self, data: bytes) -> bytes:
-        """Take a piece of the file."""
-        self.data += data
-        return b""
-
-    def flush(self) -> bytes:
-        """All of it, squeezed."""
-        return deflate.deflate_compress(self.data, 12)
-
-
-def squeeze(wheel: Path) -> None:
-    """Write a wheel anew with the same files in the same order, smaller; the same bytes every time."""
-    with zipfile.ZipFile(wheel) as source:
-        files = [(info, source.read(info)) for info in source.infolist()]
-    with zipfile.ZipFile(wheel, "w") as target:
-        for info, data in files:
-            with target.open(info, "w") as file:
-                file._compressor = Whole()  # where Python had another name for it, the file is only larger
-                file.write(data)
-
-
 class CustomBuildHook(BuildHookInterface):
-    """Runs before a wheel or an editable install is put together, and after."""
+    """Runs before a wheel or an editable install is put together."""
 
     def dependencies(self) -> list[str]:
         """Node from the package index, where this machine has none."""
@@ -146,9 +80,6 @@ class CustomBuildHook(BuildHookInterface):
                 if source.is_file():
                     shutil.copy(source, work)
             self._run([*npm, "ci", "--ignore-scripts", "--no-audit", "--no-fund"], work)
-            three = work / "node_modules" / "three" / "build" / "three.module.js"
-            names = (work / "three.js").read_text(encoding="utf-8")
-            three.write_text(with_shaders_of(names, three.read_text(encoding="utf-8")), encoding="utf-8")
             esbuild = [*node, str(work / "node_modules" / "esbuild" / "bin" / "esbuild"), *SMALL]
             bundled = ["--bundle", "--format=esm", "--legal-comments=inline", f"--outdir={work / 'made'}"]
             self._run([*esbuild, *BUNDLES, *bundled], work)
@@ -164,10 +95,9 @@ class CustomBuildHook(BuildHookInterface):
                 build_data["force_include"][str(packed)] = "sparwright/page/packed.xz"
 
     def finalize(self, version: str, build_data: dict[str, Any], artifact_path: str) -> None:
-        """Put away what was packed, and squeeze the wheel."""
+        """Put away what was packed."""
         if version == "standard":
             shutil.rmtree(self._packed)
-            squeeze(Path(artifact_path))
 
     def _own(self, root: Path) -> list[Path]:
         """The page's own files."""

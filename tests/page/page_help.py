@@ -41,7 +41,7 @@ OUTSIDE = (
     "static/vendor/..%2f..%2fserver.py",
     "static/vendor/..%2f..%2f..%2f..%2fpyproject.toml",
     "static/vendor/nothing.js",
-    "static/vendor/three.js.xz",
+    "static/vendor/uplot.js.xz",
     "help/nothing",
     "help/..%2f..%2fpyproject",
     "help/stiffness.md",

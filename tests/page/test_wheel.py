@@ -84,7 +84,7 @@ def test_every_file_of_the_page_is_served_from_the_wheel(page, package):
     own = {f.relative_to(static).as_posix() for f in static.rglob("*.*") if f.is_file()}
     assert len(own) > 30
     kinds = {".js": "text/javascript", ".css": "text/css", ".html": "text/html"}
-    for name in own | {"vendor/three.js", "vendor/uplot.js", "vendor/uplot.css"}:
+    for name in own | {"vendor/uplot.js", "vendor/uplot.css"}:
         status, kind, text = get(page, f"static/{name}")
         assert (status, kind) == (200, f"{kinds[Path(name).suffix]}; charset=utf-8"), name
         assert text.strip(), name
@@ -110,7 +110,7 @@ def test_no_path_leads_outside_of_the_wheel_s_files(page, path):
 
 
 def test_the_guard_stands_before_the_wheel_s_files(page):
-    for part in ("", "static/page.js", "static/vendor/three.js"):
+    for part in ("", "static/page.js", "static/vendor/uplot.js"):
         status, headers, _ = page.raw("GET", f"/{page.word}/{part}")
         assert status == 200
         assert "script-src 'self';" in headers["content-security-policy"]

@@ -16,7 +16,7 @@ from sparwright.page.packed import PACKED, packed
 
 STATIC = Path(__file__).parent / "static"
 FONTS = ("SourceSansPro-Regular.otf", "SourceSansPro-Semibold.otf", "SourceSansPro-Bold.otf")
-BUNDLES = ("three.js", "uplot.js", "uplot.css")
+BUNDLES = ("uplot.js", "uplot.css")
 TYPES = {".js": "text/javascript", ".css": "text/css", ".html": "text/html"}
 
 

@@ -15,7 +15,7 @@ PACKED = Path(__file__).parent / "packed.xz"
 
 @lru_cache(maxsize=1)
 def packed() -> dict[str, str]:
-    """All texts by place: static/page.js, static/vendor/three.js, help/proof. Empty where nothing is packed."""
+    """All texts by place: static/page.js, static/vendor/uplot.js, help/proof. Empty where nothing is packed."""
     if not PACKED.is_file():
         return {}
     found: dict[str, str] = json.loads(lzma.decompress(PACKED.read_bytes()))

@@ -1,6 +1,8 @@
 // A face seen from above, and cut open, drawn by the graphics card from the times at which its places were lowered.
 // Nothing is worked out again for another moment: one number, the motion, changes.
 
+import { program, vertices } from "./card.js";
+
 const QUAD = `#version 300 es
 in vec2 corner; uniform vec4 window; out vec2 at;
 void main() { at = mix(window.xy, window.zw, corner * 0.5 + 0.5); gl_Position = vec4(corner, 0.0, 1.0); }`;
@@ -231,40 +233,6 @@ function extents(points) {
     }
     made.push(box);
   }
-  return made;
-}
-
-/** A program of the card, and where its names are. */
-function program(gl, ...sources) {
-  const made = gl.createProgram();
-  for (const [i, source] of sources.entries()) {
-    const shader = gl.createShader(i ? gl.FRAGMENT_SHADER : gl.VERTEX_SHADER);
-    gl.shaderSource(shader, source);
-    gl.compileShader(shader);
-    if (!gl.getShaderParameter(shader, gl.COMPILE_STATUS)) throw new Error(gl.getShaderInfoLog(shader));
-    gl.attachShader(made, shader);
-  }
-  for (const [place, name] of ["point", "kind"].entries()) gl.bindAttribLocation(made, place, name);
-  gl.linkProgram(made);
-  if (!gl.getProgramParameter(made, gl.LINK_STATUS)) throw new Error(gl.getProgramInfoLog(made));
-  const known = new Map();
-  const find = (name) => (["corner", "point", "kind"].includes(name) ? gl.getAttribLocation(made, name) : gl.getUniformLocation(made, name));
-  const at = (name) => {
-    if (!known.has(name)) known.set(name, find(name));
-    return known.get(name);
-  };
-  return { program: made, at };
-}
-
-function vertices(gl, parts) {
-  const made = gl.createVertexArray();
-  gl.bindVertexArray(made);
-  for (const [buffer, place, size, type] of parts) {
-    gl.bindBuffer(gl.ARRAY_BUFFER, buffer);
-    gl.enableVertexAttribArray(place);
-    gl.vertexAttribPointer(place, size, type, false, 0, 0);
-  }
-  gl.bindVertexArray(null);
   return made;
 }
 

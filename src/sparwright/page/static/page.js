@@ -89,7 +89,7 @@ function took(reply) {
 
 function show(next) {
   if (state && next.version < state.version) return;
-  if (!state) setTimeout(() => import("./pictures/member.js")); // the longest to load, while the first answer is worked out
+  if (!state) setTimeout(() => import("./pictures/member.js")); // loaded while the first answer is worked out
   state = next;
   showIn(state.units);
   document.title = state.title || state.file;

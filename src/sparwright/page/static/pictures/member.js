@@ -3,10 +3,10 @@
 import { cividis } from "../cividis.js";
 import { draw as svg, make, say } from "../dom.js";
 import { short } from "../units.js";
-import { View, linear } from "../view.js";
-import { BufferAttribute, BufferGeometry, DoubleSide, LineBasicMaterial, LineSegments, Mesh, MeshLambertMaterial } from "../vendor/three.js";
+import { View } from "../view.js";
 
-const METAL = linear([0.8, 0.8, 0.78]);
+const METAL = [0.8, 0.8, 0.78];
+const EDGE = [0.227, 0.227, 0.212];
 
 /** data.arrays: points (n, 3) mm, triangles (m, 3), thickness (m), edges (k, 2). data.meta: skin_mm, words. */
 export function draw(host, data) {
@@ -14,11 +14,10 @@ export function draw(host, data) {
   const scale = make("div", { class: "scale" });
   host.prepend(scale);
   const update = ({ meta, arrays }) => {
-    view.clear();
     view.canvas.setAttribute("aria-label", `${meta.words} ${view.keys}`);
     const [low, high] = meta.skin_mm ?? [0, 0];
-    view.scene.add(skin(arrays, low, high), lines(arrays));
-    view.frame([0, 0, 0], [meta.length_mm, ...meta.size_mm]);
+    const shape = { ...skin(arrays, low, high), ends: lines(arrays), ink: EDGE };
+    view.show(shape, [0, 0, 0], [meta.length_mm, ...meta.size_mm]);
     scale.replaceChildren(...legend(meta.skin_mm));
   };
   update(data);
@@ -30,7 +29,7 @@ function skin({ points, triangles, thickness }, low, high) {
   const colour = new Float32Array(triangles.length * 3);
   for (let t = 0; t < thickness.length; t++) {
     const share = high > low ? (thickness[t] - low) / (high - low) : 0.5;
-    const rgb = thickness[t] < 0 ? METAL : linear(cividis(share));
+    const rgb = thickness[t] < 0 ? METAL : cividis(share);
     for (let c = 0; c < 3; c++) {
       const [from, to] = [triangles[3 * t + c] * 3, (3 * t + c) * 3];
       for (let k = 0; k < 3; k++) {
@@ -39,19 +38,13 @@ function skin({ points, triangles, thickness }, low, high) {
       }
     }
   }
-  const geometry = new BufferGeometry();
-  geometry.setAttribute("position", new BufferAttribute(place, 3));
-  geometry.setAttribute("color", new BufferAttribute(colour, 3));
-  geometry.computeVertexNormals();
-  const material = new MeshLambertMaterial({ vertexColors: true, side: DoubleSide, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 });
-  return new Mesh(geometry, material);
+  return { points: place, colours: colour };
 }
 
 function lines({ points, edges }) {
-  const geometry = new BufferGeometry();
-  geometry.setAttribute("position", new BufferAttribute(points, 3));
-  geometry.setIndex(new BufferAttribute(edges, 1));
-  return new LineSegments(geometry, new LineBasicMaterial({ color: 0x3a3a36 }));
+  const ends = new Float32Array(edges.length * 3);
+  for (let e = 0; e < edges.length; e++) for (let k = 0; k < 3; k++) ends[3 * e + k] = points[3 * edges[e] + k];
+  return ends;
 }
 
 function legend(range) {
