@@ -178,7 +178,7 @@ class Sweep {
       make("dl", {}, ...figures),
       ...misses,
       pick === result.recommended ? make("p", {}, `Recommended. ${result.reason}`) : make("p", {}, c.front ? "On the front: none beats it in every goal." : "Another is at least as good in every goal and better in one."),
-      ...(c.note ? [make("p", { class: "keys" }, `${c.note}.`)] : []),
+      ...(c.note ? [make("p", { class: "keys" }, `${c.note[0].toUpperCase()}${c.note.slice(1)}.`)] : []),
       make("div", { class: "drawn-line" }, use, make("span", { class: "told" }, why)),
     ];
   }
@@ -200,7 +200,7 @@ class Row {
     const box = (name) => make("input", { type: "number", step: "any", inputmode: "decimal", "aria-label": `${word}, ${name}`, oninput: changed });
     [this.low, this.high, this.number] = ["from", "to", "number of values"].map(box);
     this.unit = make("span", { class: "unit" });
-    this.range = make("span", { class: "sweep-range" }, "from ", this.low, " to ", this.high, " ", this.unit, ", ", this.number, " values");
+    this.range = make("span", { class: "sweep-range" }, this.number, " values from ", this.low, " to ", this.high, " ", this.unit);
     this.element = make("div", { class: "drawn-line sweep-row" }, make("label", { for: id }, word), this.select, this.range);
   }
 
