@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import sparwright.page
-from sparwright.page.pictures import PictureData, all_pictures
+from sparwright.page.pictures import PICTURES, PictureData
 from sparwright.page.pictures.member import build, sharp_edges
 
 DRAWINGS = Path(sparwright.page.__file__).parent / "static" / "pictures"
@@ -51,11 +51,11 @@ def test_arrays_come_back_as_they_were():
 
 
 def test_every_picture_has_its_drawing_and_every_drawing_its_picture():
-    names = [p.name for p in all_pictures()]
+    names = [p.name for p in PICTURES]
     assert {"member", "section"} <= set(names)
     assert len(names) == len(set(names))
     assert {p.stem for p in DRAWINGS.glob("*.js")} == set(names)
-    assert all(1 <= p.band <= 6 for p in all_pictures())
+    assert all(1 <= p.band <= 6 for p in PICTURES)
 
 
 def test_the_coloured_floors_have_the_area_of_the_pockets(bridge_job, bridge_member):

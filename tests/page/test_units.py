@@ -121,7 +121,7 @@ def test_the_switch_shows_inches_and_writes_the_units_only(own, opened, width):
     )
     sweep = tab.locator("[data-picture=sweep] .sweep-row").first
     sweep.locator(".unit").filter(has_text="in").wait_for()
-    assert float(sweep.locator("input").first.input_value()) == pytest.approx(3 / 25.4, rel=0.35)
+    assert float(sweep.get_by_label("vary, from").input_value()) == pytest.approx(3 / 25.4, rel=0.35)
     said = "\n".join(parts.all_inner_texts())
     assert not re.search(r"\d ?mm\b|\d N\b|\d kg\b", said), re.findall(r".{30}\d ?(?:mm|N|kg)\b", said)
     written = own.job.read_text(encoding="utf-8")

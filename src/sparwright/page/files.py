@@ -8,41 +8,34 @@ from pathlib import Path, PurePosixPath
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import FileResponse, HTMLResponse, PlainTextResponse, Response
-from starlette.routing import BaseRoute, Mount, Route
-from starlette.staticfiles import StaticFiles
+from starlette.responses import HTMLResponse, PlainTextResponse, Response
+from starlette.routing import BaseRoute, Route
 
 from sparwright.page.packed import PACKED, packed
 
 STATIC = Path(__file__).parent / "static"
 FONTS = ("SourceSansPro-Regular.otf", "SourceSansPro-Semibold.otf", "SourceSansPro-Bold.otf")
-BUNDLES = ("uplot.js", "uplot.css")
 TYPES = {".js": "text/javascript", ".css": "text/css", ".html": "text/html"}
 
 
 def file_routes() -> Sequence[BaseRoute]:
-    """The page and its files: from the packed file of a wheel, or from where they lie."""
-    if PACKED.is_file():
-        return [Route("/", from_packed), Route("/static/{name:path}", from_packed)]
-    return [
-        Route("/", index),
-        Route("/static/vendor/{name}", bundle),
-        Mount("/static", StaticFiles(directory=STATIC)),
-    ]
+    """The page and its files."""
+    return [Route("/", own_file), Route("/static/{name:path}", own_file)]
 
 
-async def from_packed(request: Request) -> Response:
-    """A file of the page out of the packed file, by its exact name there."""
+async def own_file(request: Request) -> Response:
+    """A file of the page by its exact name. They are few and small: read at once, they keep no thread from an answer."""
     name = request.path_params.get("name", "index.html")
-    text = (await run_in_threadpool(packed)).get(f"static/{name}")
-    if text is None:
+    body = packed().get(f"static/{name}") if PACKED.is_file() else _in_place(name)
+    if body is None:
         return PlainTextResponse("there is nothing here", 404)
-    return Response(text, media_type=TYPES[PurePosixPath(name).suffix])
+    return Response(body, media_type=TYPES[PurePosixPath(name).suffix])
 
 
-async def index(request: Request) -> Response:
-    """The page."""
-    return FileResponse(STATIC / "index.html")
+def _in_place(name: str) -> bytes | None:
+    """The file of that name under STATIC; None where there is none."""
+    names = {f.relative_to(STATIC).as_posix() for f in STATIC.rglob("*.*") if f.suffix in TYPES}
+    return (STATIC / name).read_bytes() if name in names else None
 
 
 async def font(request: Request) -> Response:
@@ -51,18 +44,7 @@ async def font(request: Request) -> Response:
     if name not in FONTS:
         return PlainTextResponse("there is nothing here", 404)
     folder = Path(str(resources.files("font_source_sans_pro"))) / "files"
-    return FileResponse(folder / name, media_type="font/otf")
-
-
-async def bundle(request: Request) -> Response:
-    """A library of others, bundled when the package is installed."""
-    name = request.path_params["name"]
-    if name not in BUNDLES:
-        return PlainTextResponse("there is nothing here", 404)
-    file = STATIC / "vendor" / name
-    if not file.is_file():
-        return PlainTextResponse("the page's libraries were not built; install the package anew", 404)
-    return FileResponse(file)
+    return Response((folder / name).read_bytes(), media_type="font/otf")
 
 
 async def help_page(request: Request) -> Response:

@@ -58,11 +58,11 @@ class Keeper:
 
     def _let_go(self, name: str) -> None:
         """Forget the programs as they were cut once every picture of them is drawn: they are large."""
-        from sparwright.page.pictures import all_pictures
+        from sparwright.page.pictures import PICTURES
 
         with self._cutting:
             self._drawn.add(name)
-            if self._drawn >= {p.name for p in all_pictures() if p.needs == "runs"}:
+            if self._drawn >= {p.name for p in PICTURES if p.needs == "runs"}:
                 self._runs = None
 
     def _cut(self, tell: Told) -> tuple[Run, ...]:

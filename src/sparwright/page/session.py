@@ -269,7 +269,7 @@ class Session:
 
     def _listed_pictures(self, basis: str) -> list[State]:
         """What pictures there are, each with the digest its data would have; None where they cannot be drawn yet."""
-        from sparwright.page.pictures import all_pictures
+        from sparwright.page.pictures import PICTURES
 
         planned = self.plans.digest
         return [
@@ -281,5 +281,5 @@ class Session:
                 "digest": basis if p.needs == "member" else planned,
                 "making": None,
             }
-            for p in all_pictures()
+            for p in PICTURES
         ]

@@ -94,11 +94,10 @@ def cuts_this_part(placement: Placement, proofs: Sequence[Proof], programs: Sequ
         headline = f"{_count(bad, 'finding')} {'forbids' if bad == 1 else 'forbid'} the first cut."
     else:
         headline = f"{_count(len(programs), 'program')}, read back and cut in simulation, {'cuts' if len(programs) == 1 else 'cut'} this part"
-        headline += (
-            f", skins {min(s.least for s in skins):.3f} to {max(s.greatest for s in skins):.3f} mm."
-            if skins
-            else "."
-        )
+        if skins:
+            ends = [f"{min(s.least for s in skins):.3f}", f"{max(s.greatest for s in skins):.3f}"]
+            headline += f", skins {' to '.join(dict.fromkeys(ends))} mm"
+        headline += "."
     return answer(5, headline, findings)
 
 

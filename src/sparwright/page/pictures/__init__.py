@@ -1,6 +1,6 @@
-"""The pictures of the page: one module here and one of the same name in static/pictures for each.
+"""The pictures of the page: for each a line in PICTURES, a module here and one of the same name in static/pictures.
 
-A module here states `PICTURE`; it is found by itself. See docs/page.md.
+See docs/page.md.
 """
 
 from __future__ import annotations
@@ -8,10 +8,8 @@ from __future__ import annotations
 import gzip
 import importlib
 import json
-import pkgutil
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache
 from typing import Any, Literal
 
 import numpy as np
@@ -83,31 +81,39 @@ class PictureData:
 class Picture:
     """One picture of a band.
 
-    name: of this module and of its drawing module. band: question 1 to 6. title: a few words over it. needs: "member"
+    name: of its module here and of its drawing module. band: question 1 to 6. title: a few words over it. needs: "member"
     is given (job, member), drawn as soon as the job is read; "plan" is given the whole finished plan, and "runs" its
-    programs as they were cut in simulation, both in the plan's own process. build: the data from what it needs; slow: it
-    is given besides what to tell how much of how much is done. place: order within the band.
+    programs as they were cut in simulation, both in the plan's own process. slow: it is given besides what to tell how
+    much of how much is done.
     """
 
     name: str
     band: int
     title: str
     needs: Needs
-    build: Callable[..., PictureData]
-    place: int = 0
     slow: bool = False
 
+    def build(self, *source: Any) -> PictureData:
+        """The data, by its module's `build`, from what it needs. The module is loaded only now: some load a compiler."""
+        made: PictureData = importlib.import_module(f"{__name__}.{self.name}").build(*source)
+        return made
 
-@lru_cache(maxsize=1)
-def all_pictures() -> tuple[Picture, ...]:
-    """Every picture, in the order of the bands and their places."""
-    found: list[Picture] = []
-    for info in pkgutil.iter_modules(__path__):
-        module = importlib.import_module(f"{__name__}.{info.name}")
-        found.append(module.PICTURE)
-    return tuple(sorted(found, key=lambda p: (p.band, p.place, p.name)))
+
+PICTURES = (
+    Picture("kept", 1, "What is kept, with skins and with windows", "member"),
+    Picture("member", 1, "The member, skins by thickness", "member"),
+    Picture("section", 1, "The section and its walls", "member"),
+    Picture("served", 1, "The machine served, and what gives most", "plan"),
+    Picture("sweep", 1, "Many candidates at once", "member"),
+    Picture("bed", 2, "The bed from above", "member"),
+    Picture("error", 3, "Where features may come out", "member"),
+    Picture("paths", 4, "Paths by kind of cut", "runs"),
+    Picture("playback", 5, "The programs, cut move by move", "runs", slow=True),
+    Picture("thickness", 5, "Metal left on each face", "runs"),
+)
+"""Every picture, in the order of the bands and within them."""
 
 
 def picture(name: str) -> Picture:
     """The picture of that name; KeyError where there is none."""
-    return {p.name: p for p in all_pictures()}[name]
+    return {p.name: p for p in PICTURES}[name]

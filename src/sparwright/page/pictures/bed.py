@@ -11,7 +11,7 @@ from shapely.geometry import Point, Polygon
 
 from sparwright.job.models import Job
 from sparwright.packet.figures import Display
-from sparwright.page.pictures import Picture, PictureData
+from sparwright.page.pictures import PictureData
 from sparwright.placing.chosen import uprights_of
 from sparwright.placing.lying import Lying
 from sparwright.placing.model import Placement, Setup
@@ -140,6 +140,3 @@ def _words(job: Job, lie: dict[str, float], show: Display) -> str:
         f"The bed from above: reach {show.length(bed.reach[0])} by {show.size(bed.reach[1])}, {show.size(bed.throat)} between the uprights. "
         f"The member lies at {lie['angle']:.2f} degrees with {spare}."
     )
-
-
-PICTURE = Picture("bed", 2, "The bed from above", "member", build, place=1)

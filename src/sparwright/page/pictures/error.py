@@ -12,7 +12,7 @@ from shapely.geometry import Point
 
 from sparwright.job.models import Job
 from sparwright.packet.figures import Display
-from sparwright.page.pictures import Picture, PictureData
+from sparwright.page.pictures import PictureData
 from sparwright.placing.error import COVERAGE, FeatureError, budget
 from sparwright.placing.fitting import fit_job
 from sparwright.placing.place import bearing_walls, bench_of, errors_situation
@@ -83,6 +83,3 @@ def _outlines(member: Member, face: str, errors: dict[str, FeatureError]) -> lis
 def _rings(shapes: list[shapely.Polygon]) -> tuple[np.ndarray, np.ndarray]:
     rings = [np.asarray(s.simplify(FINE).exterior.coords)[:, :2] for s in shapes]
     return np.vstack(rings), np.cumsum([0, *(len(r) for r in rings)]).astype(np.uint32)
-
-
-PICTURE = Picture("error", 3, "Where features may come out", "member", build, place=1)

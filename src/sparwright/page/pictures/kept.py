@@ -7,7 +7,7 @@ from collections.abc import Callable
 from sparwright.job.models import Job
 from sparwright.packet.figures import Display
 from sparwright.packet.stiffness_bars import ROWS
-from sparwright.page.pictures import Picture, PictureData
+from sparwright.page.pictures import PictureData
 from sparwright.stiffness.fast import fast_model, intact_properties
 from sparwright.stiffness.model import kept
 from sparwright.stiffness.pattern import BayError
@@ -52,6 +52,3 @@ def build(job: Job, member: Member) -> PictureData:
 def _sentence(text: str) -> Callable[[Display], str]:
     """A sentence as it is shown."""
     return lambda show: show.sentence(text)
-
-
-PICTURE = Picture("kept", 1, "What is kept, with skins and with windows", "member", build, place=0)

@@ -8,7 +8,7 @@ import numpy as np
 
 from sparwright.job.models import Job
 from sparwright.packet.figures import Display
-from sparwright.page.pictures import Picture, PictureData
+from sparwright.page.pictures import PictureData
 from sparwright.stock.model import Member, Pocket
 from sparwright.stock.solids import member_solid
 
@@ -94,6 +94,3 @@ def _within(pockets: list[Pocket], places: np.ndarray) -> np.ndarray:
     inside = np.zeros(len(places), dtype=bool)
     inside[hit] = True
     return inside
-
-
-PICTURE = Picture("member", 1, "The member, skins by thickness", "member", build, place=1)

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from sparwright.page.pictures import Picture, PictureData
+from sparwright.page.pictures import PictureData
 from sparwright.page.simulated import KINDS, Run, path_arrays, side_meta
 from sparwright.proof.motion import move_seconds
 
@@ -30,6 +30,3 @@ def build(runs: Sequence[Run]) -> PictureData:
         arrays |= {f"{k}.{name}": array for name, array in mine.items()}
     nothing = "" if sides else "There are no programs."
     return PictureData({"sides": sides, "kinds": list(KINDS), "nothing": nothing}, arrays)
-
-
-PICTURE = Picture("paths", 4, "Paths by kind of cut", "runs", build, place=2)

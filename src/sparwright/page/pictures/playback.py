@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from sparwright.page.pictures import Picture, PictureData
+from sparwright.page.pictures import PictureData
 from sparwright.page.simulated import KINDS, Run, Told, events_of, packed_events, path_arrays, side_meta
 from sparwright.proof.case import Case
 from sparwright.proof.kernels import BALL, CONE
@@ -100,6 +100,3 @@ def _shape(run: Run, k: int) -> dict[str, object]:
     shank, holder = float(tools.shank[k]), float(tools.holder[k])
     outline += [[r, flute], [shank, flute], [shank, stick], [holder, stick], [holder, stick + 30.0]]
     return {"name": f"cutter {cutter.number}, {cutter.name}", "radius": r, "outline": outline}
-
-
-PICTURE = Picture("playback", 5, "The programs, cut move by move", "runs", build, place=1, slow=True)

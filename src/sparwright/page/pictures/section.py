@@ -7,7 +7,7 @@ from functools import partial
 from sparwright.job.models import Job
 from sparwright.packet.figures import Display
 from sparwright.packet.section_picture import COLUMN, HEIGHT, WIDTH, section_picture
-from sparwright.page.pictures import Picture, PictureData
+from sparwright.page.pictures import PictureData
 from sparwright.stiffness.section import section_figures
 from sparwright.stock.model import Member
 from sparwright.stock.walls import find_walls
@@ -23,6 +23,3 @@ def build(job: Job, member: Member) -> PictureData:
 
     svg = partial(section_picture, member.section, figures, walls, printed=False)
     return PictureData({"svg": svg, "size": [WIDTH, HEIGHT], "column": COLUMN, "words": words})
-
-
-PICTURE = Picture("section", 1, "The section and its walls", "member", build, place=2)

@@ -7,7 +7,7 @@ from functools import partial
 from sparwright.loop.serve import ServedResult
 from sparwright.packet.figures import Display
 from sparwright.packet.machine_picture import machine_picture
-from sparwright.page.pictures import Picture, PictureData
+from sparwright.page.pictures import PictureData
 from sparwright.plan.model import Plan
 
 LEAST = 0.005
@@ -44,6 +44,3 @@ def _words(served: ServedResult, show: Display) -> str:
         f"{state.weakest} gives most, {100 * shares[state.weakest]:.0f} % of it. "
         f"Dashed, far too large: how it swings at {state.first_Hz:.1f} Hz, its first frequency."
     )
-
-
-PICTURE = Picture("served", 1, "The machine served, and what gives most", "plan", build, place=4)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sparwright.job.models import Job
 from sparwright.page.fields import Control, controls
-from sparwright.page.pictures import Picture, PictureData
+from sparwright.page.pictures import PictureData
 from sparwright.page.sweeping import KEYS, MOST
 from sparwright.stock.model import Member
 
@@ -57,6 +57,3 @@ def _key(control: Control, wall: float | None) -> dict[str, object]:
         "high": max(steps[1], steps[0] + control.step),
         "count": VALUES,
     }
-
-
-PICTURE = Picture("sweep", 1, "Many candidates at once", "member", build, place=5)

@@ -13,7 +13,7 @@ from sparwright.packet.figures import Display
 from sparwright.packet.heat import thinned
 from sparwright.packet.proof_map import Spot, spots, top_of_scale
 from sparwright.packet.proof_shown import target_outlines, thickness
-from sparwright.page.pictures import Picture, PictureData
+from sparwright.page.pictures import PictureData
 from sparwright.page.simulated import Run, side_meta
 
 MOST_COLUMNS = 2400
@@ -73,6 +73,3 @@ def _lines(run: Run) -> np.ndarray:
     parts = [shapely.get_coordinates(line) for line in shapely.get_parts(target_outlines(run.case))]
     pieces = [np.hstack([p[:-1], p[1:]]) for p in parts if len(p) > 1]
     return np.concatenate(pieces) if pieces else np.zeros((0, 4))
-
-
-PICTURE = Picture("thickness", 5, "Metal left on each face", "runs", build, place=2)
