@@ -176,13 +176,16 @@ export class FaceView {
     this.stroke(colours.flat());
     this.gl.bindVertexArray(this.pathArray);
     const [x0, s0, x1, s1] = this.now.window;
-    const near = ([low, left, high, right]) => high >= x0 && low <= x1 && right >= s0 && left <= s1;
-    for (let at = from; at < to; ) {
-      const begin = at;
-      while (at < to && near(this.chunks[Math.floor(at / CHUNK)])) at = Math.min((Math.floor(at / CHUNK) + 1) * CHUNK, to);
-      if (at > begin) this.gl.drawArrays(this.gl.LINE_STRIP, begin, at - begin + 1);
-      else at = (Math.floor(at / CHUNK) + 1) * CHUNK;
+    const box = this.chunks;
+    let begin = -1; // of what is to be drawn next, -1 for nothing
+    for (let at = from; at < to; at = (Math.floor(at / CHUNK) + 1) * CHUNK) {
+      const k = 4 * Math.floor(at / CHUNK);
+      const near = box[k] <= x1 && box[k + 1] <= s1 && box[k + 2] >= x0 && box[k + 3] >= s0;
+      if (near && begin < 0) begin = at;
+      if (!near && begin >= 0) this.gl.drawArrays(this.gl.LINE_STRIP, begin, at - begin + 1);
+      if (!near) begin = -1;
     }
+    if (begin >= 0) this.gl.drawArrays(this.gl.LINE_STRIP, begin, to - begin + 1);
   }
 
   /** A line round points (x, s, n). */
@@ -218,20 +221,18 @@ export class FaceView {
   }
 }
 
-/** Where the points (x, s, n) of every chunk lie, its way to the next one's first point with it: [x0, s0, x1, s1]. */
+/** Where the points (x, s, n) of every chunk lie, its way to the next one's first point with it: x0, s0, x1, s1 of each in turn. */
 function extents(points) {
   const count = points.length / 3;
-  const made = [];
-  for (let begin = 0; begin < count; begin += CHUNK) {
-    const box = [Infinity, Infinity, -Infinity, -Infinity];
+  const made = new Float32Array(4 * Math.ceil(count / CHUNK));
+  for (let begin = 0, at = 0; begin < count; begin += CHUNK, at += 4) {
+    made.set([Infinity, Infinity, -Infinity, -Infinity], at);
     for (let p = begin; p <= Math.min(begin + CHUNK, count - 1); p++) {
       for (const k of [0, 1]) {
-        const value = points[3 * p + k];
-        if (value < box[k]) box[k] = value;
-        if (value > box[k + 2]) box[k + 2] = value;
+        made[at + k] = Math.min(made[at + k], points[3 * p + k]);
+        made[at + 2 + k] = Math.max(made[at + 2 + k], points[3 * p + k]);
       }
     }
-    made.push(box);
   }
   return made;
 }
