@@ -15,7 +15,7 @@ from sparwright.page.pictures import PictureData
 
 STATIC = Path(sparwright.page.__file__).parent / "static"
 HTML = """<!doctype html><html lang="en"><title>A picture</title><link rel="icon" href="data:,">
-<link rel="stylesheet" href="page.css"><body><figure><figcaption>A picture</figcaption><div class="host"></div></figure>
+<link rel="stylesheet" href="page.css"><link rel="stylesheet" href="programs.css"><body><figure><figcaption>A picture</figcaption><div class="host"></div></figure>
 <script type="module">
 import { pictureData } from "./data.js";
 import { draw } from "./pictures/NAME.js";
