@@ -15,6 +15,12 @@ class BadInput(Exception):
     """
 
 
+def as_sentence(problem: Exception) -> str:
+    """The message of bad input as it is shown: with a full stop, where its last line has none of its own."""
+    text = str(problem)
+    return text if text.endswith((".", "!", "?", ":")) else f"{text}."
+
+
 def unread(path: object, problem: OSError) -> str:
     """What is wrong with a file that could not be read."""
     if isinstance(problem, FileNotFoundError):

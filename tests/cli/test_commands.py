@@ -73,6 +73,8 @@ def test_bad_input_is_status_2_and_one_message(capsys, examples, words, said):
     assert out == ""
     assert said in err
     assert err.count("\n") == 1
+    assert err.endswith(".\n")
+    assert not err.endswith("..\n")
 
 
 def test_read_refuses_a_bad_offset_and_start(capsys, program):

@@ -7,7 +7,7 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 
-from sparwright.answers import BadInput
+from sparwright.answers import BadInput, as_sentence
 from sparwright.cli.common import EXIT_BAD_INPUT, EXIT_OK, EXIT_OUR_FAULT
 from sparwright.cli.jobs import add_fit, add_page, add_plan, add_section, add_stiffness, add_weigh
 from sparwright.cli.programs import add_pose, add_read
@@ -50,7 +50,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         return int(args.run(args))
     except BadInput as problem:
-        print(f"sparwright: {problem}", file=sys.stderr)
+        print(f"sparwright: {as_sentence(problem)}", file=sys.stderr)
         return EXIT_BAD_INPUT
     except KeyboardInterrupt:
         print("sparwright: stopped; nothing was written", file=sys.stderr)

@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sparwright.answers import QUESTIONS
+from sparwright.answers import QUESTIONS, as_sentence
 
 if TYPE_CHECKING:
     from sparwright.page.jobtext import Digests
@@ -41,7 +41,7 @@ def no_sweep() -> State:
 
 def told(problem: Exception) -> State:
     """A mistake as the page shows it: its message with the file's plain name, file, line (0 where none is to blame)."""
-    file, text = str(getattr(problem, "file", "")), str(problem)
+    file, text = str(getattr(problem, "file", "")), as_sentence(problem)
     name = Path(file).name
     return {
         "text": text.replace(file, name) if file else text,

@@ -8,7 +8,7 @@ import threading
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sparwright.answers import BadInput
+from sparwright.answers import BadInput, as_sentence
 from sparwright.page.apart import Apart
 from sparwright.page.board import Board
 from sparwright.page.packer import Packer, Packing
@@ -84,7 +84,7 @@ class Packets:
                     self._pdf = value["pdf"]
                     known = {"as_of": digest, "folder": self._folder.name, "files": value["files"]}
                 except (BadInput, OSError) as problem:
-                    message = str(problem)
+                    message = as_sentence(problem)
             elif kind == "bad":
                 message = value["text"]
             elif kind == "fault":

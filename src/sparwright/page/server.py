@@ -26,7 +26,7 @@ from starlette.responses import (
 from starlette.routing import Mount, Route
 from starlette.types import ASGIApp
 
-from sparwright.answers import BadInput
+from sparwright.answers import BadInput, as_sentence
 from sparwright.page.board import State
 from sparwright.page.editing import Change
 from sparwright.page.files import file_routes, font, help_page
@@ -174,7 +174,7 @@ async def _guarded(session: Session, work: Callable[[], Any]) -> Response:
         words = "The file was changed meanwhile; here it is as it stands now. Make the change again if it is still wanted."
         return JSONResponse({"refused": "stale", "message": words, "state": _state_now(session)})
     except BadInput as problem:
-        return JSONResponse({"refused": "bad", "message": str(problem), "state": _state_now(session)})
+        return JSONResponse({"refused": "bad", "message": as_sentence(problem), "state": _state_now(session)})
     return JSONResponse(_state_now(session) if found is None else in_units(found, session.board.units))
 
 
