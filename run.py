@@ -6,8 +6,7 @@
     python3 run.py page JOB          the job page in the browser
     python3 run.py plan JOB ...      any sparwright command; python3 run.py --help lists them
 
-The environment goes into .venv beside this file and is made anew when the locked requirements change,
-and so are the libraries of the job page.
+The environment goes into .venv beside this file and is made anew when the locked requirements change.
 """
 
 from __future__ import annotations
@@ -83,8 +82,8 @@ def ensure(lock_name: str) -> None:
     """Bring .venv up to the lock file; a stamp makes this cost nothing the next time."""
     lock = HERE / "requirements" / lock_name
     stamp = VENV / f"stamp-{lock_name}"
-    built_from = [lock, HERE / "pyproject.toml", HERE / "hatch_build.py", *sorted((HERE / "web").glob("*.*"))]
-    key = hashlib.sha256(b"".join(f.read_bytes() for f in built_from) + sys.version.encode()).hexdigest()
+    built_from = lock.read_bytes() + (HERE / "pyproject.toml").read_bytes()
+    key = hashlib.sha256(built_from + sys.version.encode()).hexdigest()
     if stamp.exists() and stamp.read_text() == key and PYTHON.exists():
         return
     base = VENV / "stamp-python"

@@ -28,7 +28,13 @@ def test_only_this_computer_is_listened_to(page):
 
 
 def test_the_page_and_its_parts_are_served_with_strict_headers(page):
-    for part in ("", "state", "static/page.js", "static/vendor/uplot.js", "font/SourceSansPro-Regular.otf"):
+    for part in (
+        "",
+        "state",
+        "static/page.js",
+        "static/pictures/member.js",
+        "font/SourceSansPro-Regular.otf",
+    ):
         status, headers, _ = page.raw("GET", f"/{page.word}/{part}")
         assert status == 200, part
         policy = headers["content-security-policy"]

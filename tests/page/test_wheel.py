@@ -16,7 +16,7 @@ pytestmark = pytest.mark.xdist_group("wheel")
 
 ROOT = Path(__file__).parents[2]
 MOST_BYTES = 1_000_000
-SOURCES = ("src", "docs", "web", "hatch_build.py", "pyproject.toml", "README.md")
+SOURCES = ("src", "docs", "hatch_build.py", "pyproject.toml", "README.md")
 """All that a wheel is made from."""
 
 
@@ -27,7 +27,7 @@ def wheel(tmp_path_factory):
     for name in SOURCES:
         place = ROOT / name
         if place.is_dir():
-            shutil.copytree(place, source / name, ignore=shutil.ignore_patterns("__pycache__", "vendor"))
+            shutil.copytree(place, source / name, ignore=shutil.ignore_patterns("__pycache__"))
         else:
             shutil.copy(place, source)
     pip = [sys.executable, "-m", "pip", "wheel", "--no-deps", "--quiet", "--disable-pip-version-check"]
@@ -81,11 +81,10 @@ def test_pip_finds_every_file_of_the_wheel_as_it_is_listed(wheel, tmp_path):
 def test_every_file_of_the_page_is_served_from_the_wheel(page, package):
     assert not (package / "sparwright" / "page" / "static").exists()
     static = ROOT / "src" / "sparwright" / "page" / "static"
-    files = (f.relative_to(static) for f in static.rglob("*.*") if f.is_file())
-    own = {f.as_posix() for f in files if f.parts[0] != "vendor"}
+    own = {f.relative_to(static).as_posix() for f in static.rglob("*.*") if f.is_file()}
     assert len(own) > 25
     kinds = {".js": "text/javascript", ".css": "text/css", ".html": "text/html"}
-    for name in own | {"vendor/uplot.js", "vendor/uplot.css"}:
+    for name in own:
         status, kind, text = get(page, f"static/{name}")
         assert (status, kind) == (200, f"{kinds[Path(name).suffix]}; charset=utf-8"), name
         assert text.strip(), name
@@ -111,7 +110,7 @@ def test_no_path_leads_outside_of_the_wheel_s_files(page, path):
 
 
 def test_the_guard_stands_before_the_wheel_s_files(page):
-    for part in ("", "static/page.js", "static/vendor/uplot.js"):
+    for part in ("", "static/page.js", "static/pictures/member.js"):
         status, headers, _ = page.raw("GET", f"/{page.word}/{part}")
         assert status == 200
         assert "script-src 'self';" in headers["content-security-policy"]

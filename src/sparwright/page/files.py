@@ -1,4 +1,4 @@
-"""The files of the page: its own, fonts, libraries, the documentation. In a wheel they come from its packed file."""
+"""The files of the page: its own, fonts, the documentation. In a wheel they come from its packed file."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a wheel carries for the page in one packed file: the page's own files, the libraries, the help pages.
+"""What a wheel carries for the page in one packed file: the page's own files and the help pages.
 
 hatch_build.py makes it. Where the package is used in place there is none, and everything is read where it lies.
 """
@@ -15,7 +15,7 @@ PACKED = Path(__file__).parent / "packed.xz"
 
 @lru_cache(maxsize=1)
 def packed() -> dict[str, str]:
-    """All texts by place: static/page.js, static/vendor/uplot.js, help/proof. Empty where nothing is packed."""
+    """All texts by place: static/page.js, help/proof. Empty where nothing is packed."""
     if not PACKED.is_file():
         return {}
     found: dict[str, str] = json.loads(lzma.decompress(PACKED.read_bytes()))
