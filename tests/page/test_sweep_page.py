@@ -12,7 +12,7 @@ from picture_help import shorten
 from test_planner import family, gone
 
 from sparwright.answers import BadInput
-from sparwright.page.sweeping import MOST, Varied
+from sparwright.page.sweeping import MOST, UNFINISHED, Varied
 
 pytestmark = pytest.mark.xdist_group("browser")
 
@@ -107,14 +107,22 @@ def test_it_runs_beside_the_server_is_stopped_whole_and_can_begin_again(served):
     vary = {"digest": served.state()["digest"], "vary": [rib(4, 8, 40)]}
     assert served.post("sweep", vary)[1]["sweep"]["running"]
     assert "under way" in served.post("sweep", vary)[1]["message"]
-    served.until(lambda s: s["sweep"]["done"] > 0)
+    served.until(lambda s: s["sweep"]["number"] > 0)
+    found = result_of(served)
+    assert 0 < len(found["candidates"]) < 40, "what is done is there before the end"
+    assert found["recommended"] is None
+    assert sum(c["front"] for c in found["candidates"]) > 0
+    assert served.state()["sweep"]["running"]
     ours = family(served.process.pid) - before
     assert len(ours) > 1, "the sweep has workers by now"
     served.post("sweep/stop", {})
     state = served.until(lambda s: not s["sweep"]["running"])["sweep"]
-    assert (state["stopped"], state["message"], state["number"]) == (True, None, 0)
+    assert (state["stopped"], state["message"], state["holds"]) == (True, None, True)
     assert gone(ours)
-    assert served.raw("GET", f"/{served.word}/sweep/result")[0] == 204
+    kept = result_of(served)
+    assert len(found["candidates"]) <= len(kept["candidates"]) < 40
+    assert kept["number"] == state["number"]
+    assert kept["reason"] == UNFINISHED
 
 
 def test_a_result_answers_every_text_that_differs_in_what_was_varied_only(served):
@@ -122,7 +130,7 @@ def test_a_result_answers_every_text_that_differs_in_what_was_varied_only(served
     digest = served.state()["digest"]
     number = served.state()["sweep"]["number"]
     served.post("sweep", {"digest": digest, "vary": [rib(4, 6, 2), rib(1, 1.5, 2, "skin")]})
-    state = served.until(lambda s: s["sweep"]["number"] > number, 120)
+    state = served.until(lambda s: s["sweep"]["number"] > number and not s["sweep"]["running"], 120)
     assert state["sweep"]["as_of"] == digest
     assert state["sweep"]["holds"]
     found = result_of(served)
@@ -159,7 +167,7 @@ def begin(tab, served, low: str, high: str) -> object:
     assert "4 candidates, at most 120" in figure.inner_text()
     figure.get_by_role("button", name="Sweep", exact=True).click()
     figure.get_by_role("button", name="Stop the sweep").wait_for()
-    served.until(lambda s: s["sweep"]["number"] > number, 120)
+    served.until(lambda s: s["sweep"]["number"] > number and not s["sweep"]["running"], 120)
     figure.locator("svg.front").wait_for()
     return figure
 
@@ -200,6 +208,30 @@ def test_candidates_are_picked_by_keys_and_pointer_and_used(served, sheet):
     sheet.locator("#undo").click()
     served.until(lambda s: s["redo"] is not None)
     assert served.job.read_text() == text
+    quiet(served)
+
+
+def test_candidates_come_in_one_by_one_and_a_picked_one_stays(served, sheet):
+    figure = sheet.locator("figure[data-picture=sweep]")
+    figure.get_by_label("and", exact=True).select_option("")
+    for name, value in (("from", "4"), ("to", "8"), ("number of values", "24")):
+        figure.get_by_label(f"vary, {name}").fill(value)
+    number = served.state()["sweep"]["number"]
+    figure.get_by_role("button", name="Sweep", exact=True).click()
+    served.until(lambda s: s["sweep"]["number"] > number and s["sweep"]["running"], 60)
+    plot, card = figure.get_by_role("listbox"), figure.locator(".candidate")
+    plot.get_by_role("option").first.wait_for(state="attached")
+    plot.focus()
+    sheet.keyboard.press("Home")
+    picked = card.locator("h3").inner_text()
+    few = plot.get_by_role("option").count()
+    assert "when all candidates are done" in card.inner_text()
+    served.until(lambda s: not s["sweep"]["running"], 120)
+    plot.get_by_role("option").nth(23).wait_for(state="attached")
+    assert few < 24
+    assert card.locator("h3").inner_text() == picked
+    assert sheet.evaluate("document.activeElement.getAttribute('role')") == "listbox"
+    assert plot.get_by_role("option", name=re.compile("recommended")).count() == 1
     quiet(served)
 
 

@@ -1,11 +1,13 @@
 """A sweep in a process of its own: `python -m sparwright.page.sweeper`, with a Task as the first frame of its inbox.
 
-Frames besides those of `apart`: "progress" with {"done", "total", "seconds_left"} and "step" with the name of a step that has
-no count. "done" brings what `shown` makes of the result.
+Frames besides those of `apart`: "progress" with {"done", "total", "seconds_left"}, "found" with what `shown` makes of the
+candidates done so far, a few times a second at most, and "step" with the name of a step that has no count. "done" brings
+what `shown` makes of the whole result.
 """
 
 from __future__ import annotations
 
+import time
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +16,9 @@ from sparwright.page.apart import Apart, Inbox, Say, Tell, work_apart
 if TYPE_CHECKING:
     from sparwright.sweep.files import Parcel
     from sparwright.sweep.model import Candidate, SweepResult
+
+PAUSE = 0.4
+"""Seconds between two tellings of what is found so far."""
 
 
 @dataclass(frozen=True)
@@ -75,15 +80,22 @@ def _candidate(c: Candidate, result: SweepResult, names: list[str]) -> dict[str,
 def _sweep(say: Say, inbox: Inbox) -> dict[str, Any]:
     from sparwright.sweep.files import unpacked
     from sparwright.sweep.run import Progress
-    from sparwright.sweep.sweep import sweep_job
+    from sparwright.sweep.sweep import so_far, sweep_job
 
     _, task = inbox.get()
+    job, said = unpacked(task.parcel), 0.0
+    done: list[Candidate] = []
 
     def told(p: Progress) -> None:
+        nonlocal said
         say("progress", {"done": p.done, "total": p.total, "seconds_left": p.seconds_left})
+        if p.last is not None:
+            done.append(p.last)
+        if any(c.figures for c in done) and time.monotonic() - said > PAUSE:
+            say("found", shown(so_far(job, task.words, done)))
+            said = time.monotonic()
 
-    result = sweep_job(unpacked(task.parcel), task.words, progress=told, step=lambda name: say("step", name))
-    return shown(result)
+    return shown(sweep_job(job, task.words, progress=told, step=lambda name: say("step", name)))
 
 
 if __name__ == "__main__":

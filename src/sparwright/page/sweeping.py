@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 MOST = 120
 """Candidates of a sweep on the page; the command line takes more."""
+UNFINISHED = "The sweep ended before all its candidates were done, so none is recommended."
 KEYS = ("rib", "skin", "depth", "cell", "width", "rows")
 """Keys of a field that are numbers and can be varied on the page."""
 
@@ -62,6 +63,7 @@ class Sweeps:
         self._under_way: Sweeping | None = None
         self._number = 0
         self._found: tuple[Job, State] | None = None
+        self._some = False  # whether the sweep under way has found something yet
         self._now: Job | None = None
 
     def begin(self, job: Job, member: Member, digest: str, wanted: Sequence[Varied]) -> None:
@@ -78,12 +80,13 @@ class Sweeps:
             if self._under_way is not None:
                 raise BadInput("a sweep is under way; stop it first")
             self._board.sweep(running=True, step="starting", done=0, total=count, stopped=False, message=None)
+            self._some = False
             self._under_way = Sweeping(
                 Task(pack(job), words), lambda *frame: self._heard(job, digest, *frame)
             )
 
     def stop(self) -> None:
-        """Stop the sweep that is under way; what an earlier one found stays."""
+        """Stop the sweep that is under way; what it has found so far stays, or else what an earlier one found."""
         with self._lock:
             under_way = self._under_way
         if under_way is not None:
@@ -91,7 +94,7 @@ class Sweeps:
 
     @property
     def result(self) -> State | None:
-        """What the last sweep that came to its end found, as `sweeper.shown` says, and "number", which sweep it was."""
+        """What the last sweep found, the one under way so far, as `sweeper.shown` says, and "number", counted up with every telling."""
         with self._lock:
             return None if self._found is None else self._found[1]
 
@@ -118,15 +121,25 @@ class Sweeps:
             if kind == "step":
                 self._board.sweep(step=value, seconds_left=None)
                 return
+            if kind == "found":
+                self._keep(job, digest, value)
+                self._some = True
+                return
             self._under_way = None
             ended: State = {"running": False, "step": "", "seconds_left": None, "stopped": kind == "stopped"}
             if kind == "done":
-                self._number += 1
-                self._found = job, value | {"number": self._number}
-                self._board.sweep(**ended, number=self._number, as_of=digest, holds=self._holds())
-            else:
-                message = value["text"] if kind == "bad" else value  # none where it was stopped
-                self._board.sweep(**ended, message=message)
+                self._keep(job, digest, value, **ended)
+                return
+            if self._some and self._found is not None:
+                self._keep(job, digest, self._found[1] | {"reason": UNFINISHED}, **ended)
+            message = value["text"] if kind == "bad" else value  # none where it was stopped
+            self._board.sweep(**ended, message=message)
+
+    def _keep(self, job: Job, digest: str, found: State, **besides: Any) -> None:
+        """What is found, in place of what was; the page is told."""
+        self._number += 1
+        self._found = job, found | {"number": self._number}
+        self._board.sweep(number=self._number, as_of=digest, holds=self._holds(), **besides)
 
 
 def _rest(job: Job, axes: Sequence[dict[str, str]]) -> list[Any]:

@@ -32,7 +32,7 @@ _one_at_a_time = threading.Lock()
 @dataclass(frozen=True)
 class Progress:
     """How far a sweep is: candidates done of total, those an earlier sweep had done, left_out so far, seconds since
-    the start, and the seconds still to go at the mean pace (None before the first is done)."""
+    the start, the seconds still to go at the mean pace, and the candidate just done (None before the first is)."""
 
     done: int
     total: int
@@ -40,6 +40,7 @@ class Progress:
     left_out: int
     seconds: float
     seconds_left: float | None
+    last: Candidate | None = None
 
 
 @dataclass
@@ -56,16 +57,16 @@ class _Watch:
     def count(self, candidate: Candidate) -> None:
         self.done += 1
         self.left_out += candidate.figures is None
-        self.report()
+        self.report(candidate)
 
-    def report(self) -> None:
+    def report(self, last: Candidate | None = None) -> None:
         if self.tell is None:
             return
         spent = time.perf_counter() - self.start
         to_go = self.total - self.resumed - self.done
         left = spent / self.done * to_go if self.done else None
         done = self.resumed + self.done
-        self.tell(Progress(done, self.total, self.resumed, self.left_out, spent, left))
+        self.tell(Progress(done, self.total, self.resumed, self.left_out, spent, left, last))
 
 
 def run_sweep(

@@ -14,7 +14,7 @@ from sparwright.stock.member import build_member
 from sparwright.sweep.candidate import evaluate
 from sparwright.sweep.choose import choose
 from sparwright.sweep.front import front_of, goals_of, wishes_of
-from sparwright.sweep.model import Candidate, SweepResult
+from sparwright.sweep.model import Candidate, Chosen, SweepResult
 from sparwright.sweep.run import Evaluate, Progress, run_sweep
 from sparwright.sweep.store import NAME
 from sparwright.sweep.vary import all_changes, read_words
@@ -43,12 +43,7 @@ def sweep_job(
     start = time.perf_counter()
     section = build_member(job).section
     axes = read_words(words, job, section)
-    wanted = goals_of(job, goals)
-    wishes = {
-        g: w
-        for g, w in wishes_of(job.file.wishes).items()
-        if job.served is not None or g not in ("tip_mm", "first_Hz")
-    }
+    wanted, wishes = goals_of(job, goals), _wishes(job)
     resumed: list[int] = []
 
     def told(p: Progress) -> None:
@@ -86,6 +81,28 @@ def sweep_job(
         seconds=seconds,
         notes=_notes(job, candidates),
     )
+
+
+def so_far(job: Job, words: Sequence[str], candidates: Sequence[Candidate]) -> SweepResult:
+    """What a sweep that is not at its end has found: the front among these candidates, and none recommended yet."""
+    wanted = goals_of(job, ())
+    return SweepResult(
+        title=job.title,
+        digest=job.digest,
+        words=tuple(words),
+        candidates=tuple(candidates),
+        goals=wanted,
+        wishes=_wishes(job),
+        front=tuple(c.key for c in front_of(candidates, wanted)),
+        chosen=Chosen(None, "One is recommended when all candidates are done."),
+        notes=_notes(job, candidates),
+    )
+
+
+def _wishes(job: Job) -> dict[str, float]:
+    """What the job asks for and a sweep can judge, by the figure's name."""
+    served = job.served is not None
+    return {g: w for g, w in wishes_of(job.file.wishes).items() if served or g not in ("tip_mm", "first_Hz")}
 
 
 def _notes(job: Job, candidates: Sequence[Candidate]) -> tuple[str, ...]:

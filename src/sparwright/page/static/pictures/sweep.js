@@ -42,6 +42,7 @@ class Sweep {
     this.plot = new FrontPlot(this.front, (place) => this.take(place));
     this.pick = null;
     this.refused = null;
+    this.chosen = false; // whether the candidate shown was picked by hand: it stays while others come in
     this.have = "";
   }
 
@@ -72,6 +73,7 @@ class Sweep {
     const wanted = this.wanted();
     const whole = wanted.every((w) => Number.isInteger(w.count) && Number.isFinite(w.low) && Number.isFinite(w.high));
     if (!whole) return this.refuse("State where to begin, where to end, and a whole number of values.");
+    this.chosen = false;
     const reply = await ask("sweep", { digest: this.known.digest, vary: wanted });
     this.refuse(reply.ok ? null : reply.message);
   }
@@ -91,7 +93,7 @@ class Sweep {
     this.stop.hidden = this.bar.hidden = !running;
     if (running && total) Object.assign(this.bar, { max: total, value: done });
     const time = left === null || done < 2 ? "" : `, ${left < 90 ? `${Math.ceil(left)} s` : `${Math.round(left / 60)} min`} left`;
-    say(this.said, running ? (step === "candidates" ? `${done} of ${total} candidates done${time}` : `Under way: ${step}`) : "Stopped; nothing was kept of it.");
+    say(this.said, running ? (step === "candidates" ? `${done} of ${total} candidates done${time}` : `Under way: ${step}`) : `Stopped with ${done} of ${total} candidates done.`);
     this.refuse(this.refused);
     this.count();
     this.older.hidden = number === 0 || (holds && !state.message);
@@ -105,18 +107,25 @@ class Sweep {
     this.have = wanted;
     const result = await fetched("sweep/result");
     if (result === null || wanted !== this.have) return;
-    this.result = result;
-    this.pick = result.recommended;
-    for (const [i, { select }] of this.axes.entries()) {
-      select.replaceChildren(...result.figures.map((f) => make("option", { value: f.name }, f.label)));
-      select.value = FIRST[i];
+    const picked = this.chosen ? this.result?.candidates[this.pick]?.values : undefined;
+    const again = picked ? result.candidates.findIndex((c) => c.values.every((v, i) => same(v, picked[i]))) : -1;
+    this.pick = again < 0 ? result.recommended : again;
+    this.chosen = again >= 0;
+    const names = result.figures.map((f) => f.name);
+    if (names.join() !== this.result?.figures.map((f) => f.name).join()) {
+      for (const [i, { select }] of this.axes.entries()) {
+        select.replaceChildren(...result.figures.map((f) => make("option", { value: f.name }, f.label)));
+        select.value = FIRST[i];
+      }
     }
+    this.result = result;
     this.found.hidden = false;
     this.show();
   }
 
   take(place) {
     this.pick = place;
+    this.chosen = true;
     this.show();
   }
 
@@ -177,7 +186,7 @@ class Sweep {
       make("h3", { role: "status" }, this.words(pick)),
       make("dl", {}, ...figures),
       ...misses,
-      pick === result.recommended ? make("p", {}, `Recommended. ${result.reason}`) : make("p", {}, c.front ? "On the front: none beats it in every goal." : "Another is at least as good in every goal and better in one."),
+      pick === result.recommended ? make("p", {}, `Recommended. ${result.reason}`) : make("p", {}, this.sweep.running ? result.reason : c.front ? "On the front: none beats it in every goal." : "Another is at least as good in every goal and better in one."),
       ...(c.note ? [make("p", { class: "keys" }, `${c.note[0].toUpperCase()}${c.note.slice(1)}.`)] : []),
       make("div", { class: "drawn-line" }, use, make("span", { class: "told" }, why)),
     ];
