@@ -12,6 +12,7 @@ precision highp float; precision highp int; precision highp usampler2DArray; pre
 in vec2 at; out vec4 ink;
 uniform usampler2DArray events; uniform sampler2D walls; uniform int layers, intervals;
 uniform vec3 grid; uniform vec2 cells; uniform vec2 code; uniform float now, fresh, lowest, px, along, row;
+const float STEEP = 0.15; // mm from cell to cell
 const vec3 PAPER = vec3(1.0, 0.996, 0.984), INK = vec3(0.114, 0.114, 0.106), NEW = vec3(0.0, 0.447, 0.698);
 vec2 surface(ivec2 c) { // the motion that lowered it last, counted from 1, and its height
   c = clamp(c, ivec2(0), ivec2(cells) - 1);
@@ -26,6 +27,23 @@ vec2 surface(ivec2 c) { // the motion that lowered it last, counted from 1, and 
 float height(ivec2 c) { return surface(c).g; }
 bool out_of(vec2 g) { return any(lessThan(g, vec2(0.0))) || any(greaterThanEqual(g, cells)); }
 float under(int row) { return texelFetch(walls, ivec2(row, 0), 0).g; }
+vec4 spline(float t) { // weights of four cells in a row, cubic B-spline
+  float u = 1.0 - t;
+  return vec4(u * u * u, 3.0 * t * t * t - 6.0 * t * t + 4.0, 3.0 * u * u * u - 6.0 * u * u + 4.0, t * t * t) / 6.0;
+}
+/* How much of the place between cells is high, with the steps from cell to cell rounded off, and which heights meet there. */
+vec3 rounded(ivec2 corner, vec2 part, float open) {
+  vec4 across = spline(part.x), along = spline(part.y);
+  float tops[16];
+  float low = 1e6, high = -1e6, share = 0.0;
+  for (int k = 0; k < 16; k++) {
+    tops[k] = max(height(corner + ivec2(k % 4 - 1, k / 4 - 1)), open);
+    low = min(low, tops[k]);
+    high = max(high, tops[k]);
+  }
+  for (int k = 0; k < 16; k++) share += across[k % 4] * along[k / 4] * step(0.5 * (low + high), tops[k]);
+  return vec3(share, low, high);
+}
 void main() {
   ink = vec4(PAPER, 1.0);
   if (along > 0.5) { // cut open: at is (x, n)
@@ -50,11 +68,23 @@ void main() {
   vec4 h = vec4(height(corner), height(corner + ivec2(1, 0)), height(corner + ivec2(0, 1)), height(corner + 1));
   h = max(h, vec4(max(under(c.y), -1e4)));
   float low = min(min(h.x, h.y), min(h.z, h.w)), high = max(max(h.x, h.y), max(h.z, h.w));
-  float between = mix(mix(h.x, h.y, part.x), mix(h.z, h.w, part.x), part.y);
-  float middle = 0.5 * (low + high), wide = 1.2 * px / grid.z;
-  bool step = high - low > 0.15; // a wall runs between the cells: drawn where it is met half way
-  float level = step ? (between > middle ? high : low) : between;
-  if (step && abs(between - middle) < wide * (high - low)) { ink.rgb = INK; return; }
+  float level = mix(mix(h.x, h.y, part.x), mix(h.z, h.w, part.x), part.y);
+  float share = (level - low) / max(high - low, 1e-6), wide = 1.2 * px / grid.z;
+  if (wide < 0.6) { // cells are larger than what is seen of them: their steps would show
+    float open = max(under(c.y), -1e4);
+    vec4 far = max(vec4(height(corner - 1), height(corner + ivec2(2, -1)), height(corner + ivec2(-1, 2)), height(corner + 2)), open);
+    float least = min(low, min(min(far.x, far.y), min(far.z, far.w))), most = max(high, max(max(far.x, far.y), max(far.z, far.w)));
+    if (most - least > STEEP) {
+      vec3 found = rounded(corner, part, open);
+      share = found.x;
+      low = found.y;
+      high = found.z;
+      wide *= 0.67; // a rounded step is that much less steep
+    }
+  }
+  bool wall = high - low > STEEP; // between the cells: drawn where it is met half way
+  if (wall) level = share > 0.5 ? high : low;
+  if (wall && abs(share - 0.5) < wide) { ink.rgb = INK; return; }
   if (level <= under(c.y) + 1e-3) return; // a way through
   float deep = clamp(-level / max(-lowest, 0.1), 0.0, 1.0);
   ink.rgb = vec3(mix(0.93, 0.62, deep)) * vec3(1.0, 0.995, 0.975);
