@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 import time
 
 import pytest
@@ -148,3 +150,10 @@ def test_the_whole_plan_waits_to_be_asked_for(page):
     page.until(lambda s: s["work"]["running"])
     page.post("stop", {})
     page.until(lambda s: s["work"]["stopped"])
+
+
+def test_the_first_answers_wait_for_no_compiler():
+    words = "import sys, sparwright.page.quick, sparwright.page.fields, sparwright.page.pictures, sparwright.page.bands"
+    words += "; print(sorted(m for m in ('numba', 'llvmlite', 'matplotlib', 'typst', 'distributed') if m in sys.modules))"
+    told = subprocess.run([sys.executable, "-c", words], capture_output=True, text=True, check=True).stdout
+    assert told == "[]\n"
