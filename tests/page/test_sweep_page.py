@@ -122,6 +122,7 @@ def test_it_runs_beside_the_server_is_stopped_whole_and_can_begin_again(served):
     kept = result_of(served)
     assert len(found["candidates"]) <= len(kept["candidates"]) < 40
     assert kept["number"] == state["number"]
+    assert len(kept["candidates"]) == state["done"]
     assert kept["reason"] == UNFINISHED
 
 

@@ -130,7 +130,9 @@ class Sweeps:
             if kind == "done":
                 self._keep(job, digest, value, **ended)
                 return
+            ended["done"] = 0  # of those that stay
             if self._some and self._found is not None:
+                ended["done"] = len(self._found[1]["candidates"])
                 self._keep(job, digest, self._found[1] | {"reason": UNFINISHED}, **ended)
             message = value["text"] if kind == "bad" else value  # none where it was stopped
             self._board.sweep(**ended, message=message)

@@ -93,7 +93,7 @@ class Sweep {
     this.stop.hidden = this.bar.hidden = !running;
     if (running && total) Object.assign(this.bar, { max: total, value: done });
     const time = left === null || done < 2 ? "" : `, ${left < 90 ? `${Math.ceil(left)} s` : `${Math.round(left / 60)} min`} left`;
-    say(this.said, running ? (step === "candidates" ? `${done} of ${total} candidates done${time}` : `Under way: ${step}`) : `Stopped with ${done} of ${total} candidates done.`);
+    say(this.said, running ? (step === "candidates" ? `${done} of ${total} candidates done${time}` : `Under way: ${step}`) : done ? `Stopped; ${done} of ${total} candidates are kept.` : "Stopped; nothing is kept of it.");
     this.refuse(this.refused);
     this.count();
     this.older.hidden = number === 0 || (holds && !state.message);
@@ -158,7 +158,7 @@ class Sweep {
 
   tell() {
     const { result, pick } = this;
-    const key = JSON.stringify([this.have, pick, this.controls().map((c) => c?.value), this.known.message !== null]);
+    const key = JSON.stringify([result.number, unitsShown(), this.sweep.running, pick, this.controls().map((c) => c?.value), this.known.message !== null]);
     if (key === this.told) return;
     this.told = key;
     const parts = pick === null ? [make("p", {}, result.reason)] : this.candidate(result.candidates[pick]);
