@@ -77,19 +77,30 @@ def opened(tab: Page, address: str, start: float) -> None:
 
 
 def moved(tab: Page, moves: int) -> None:
-    """Print the times of a slider's first and later figures, each move by itself."""
+    """Print the times of a slider's first and later figures, each move by itself; at last beside a whole plan under way."""
     tab.get_by_role("button", name="Stop").click(timeout=20_000)
     for name in ("mass out", "twist kept"):
-        times = []
-        for k in range(moves):
-            value = 0.6 + 0.1 * (k * 7 % 23)
-            times.append(tab.evaluate(MOVE, [value, name]))
-            tab.wait_for_timeout(400)
-        times.sort()
-        print(
-            f"slider to {name:12} {statistics.median(times):6.0f} ms median, "
-            f"{times[int(0.95 * (len(times) - 1))]:6.0f} ms at the 95th percentile, {moves} moves"
-        )
+        _slid(tab, name, moves)
+    tab.get_by_role("button", name="Work out the whole plan").click()
+    tab.get_by_role("button", name="Stop").wait_for()
+    tab.wait_for_timeout(1000)  # its processes have begun
+    for name in ("mass out", "twist kept"):
+        _slid(tab, name, min(moves, 5), "beside the plan")
+    assert "Working out" in tab.locator("#work").inner_text(), "the plan came to its end meanwhile"
+
+
+def _slid(tab: Page, name: str, moves: int, where: str = "") -> None:
+    """Print the times of moves of the slider until a figure has changed."""
+    times = []
+    for k in range(moves):
+        value = 0.6 + 0.1 * (k * 7 % 23)
+        times.append(tab.evaluate(MOVE, [value, name]))
+        tab.wait_for_timeout(400)
+    times.sort()
+    print(
+        f"slider to {name:12} {statistics.median(times):6.0f} ms median, "
+        f"{times[int(0.95 * (len(times) - 1))]:6.0f} ms at the 95th percentile, {moves} moves {where}"
+    )
 
 
 def by_themselves() -> None:
