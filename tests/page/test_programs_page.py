@@ -38,7 +38,7 @@ def test_pictures_of_the_programs_are_drawn_and_cut_off_nowhere(opened, planned,
                 "document.documentElement.scrollWidth <= document.documentElement.clientWidth"
             ),
         )
-    assert tab.evaluate(CONTRAST) == []
+    assert tab.evaluate(CONTRAST)["weak"] == []
 
 
 def test_a_program_is_played_on_the_page(opened, planned):
