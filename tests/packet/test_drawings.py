@@ -1,11 +1,12 @@
 """Drawings: what they say is what the member is, and nothing leaves the sheet."""
 
 import math
+import re
 import xml.etree.ElementTree as ET
 
 import pytest
 from shapely import affinity
-from shapely.geometry import Polygon, box
+from shapely.geometry import LineString, Polygon, box
 
 from sparwright.job.models import Material
 from sparwright.packet.canvas import Canvas
@@ -111,6 +112,33 @@ def test_the_face_is_dimensioned_with_the_members_own_figures():
 def test_the_detail_gives_depth_skin_wall_and_radius():
     said = texts(pocket_detail(tube().pockets[0], 4.0)[0])
     assert {"2.8", "skin 1.2", "4", "3 x R2.1", "0.4 x 45°"} <= set(said)
+
+
+def slot() -> Pocket:
+    """A low one: its height has its arrows outside."""
+    outline = box(-22, -9, 22, 9).buffer(-4).buffer(4)
+    corners = tuple(outline.envelope.exterior.coords)[:4]
+    return Pocket("slot", "front", "slots", "up", (0.0, 0.0), outline, corners, 4.0, 4.0, 0.0, 0.3)
+
+
+@pytest.mark.parametrize("inch", [False, True])
+@pytest.mark.parametrize("pocket", [tube().pockets[0], slot()], ids=["triangle", "slot"])
+def test_no_line_of_a_detail_goes_through_its_words(pocket, inch):
+    root = ET.fromstring(pocket_detail(pocket, 4.0, Display(inch=inch), width=78.0)[0])
+    lines = []
+    for path in root.iter(f"{SVG}path"):
+        ends = [tuple(map(float, e.split())) for e in re.split("[ML]", path.get("d", "").rstrip("Z"))[1:]]
+        if len(ends) > 1:
+            lines.append(LineString(ends))
+    words = [
+        e for e in root.iter(f"{SVG}text") if not e.get("transform") and e.get("text-anchor") != "middle"
+    ]
+    assert len(words) >= 2
+    for word in words:
+        x, y, size = (float(word.get(key)) for key in ("x", "y", "font-size"))
+        room = box(x + 0.2, y - 0.6 * size, x + 0.5 * size * len(word.text), y - 0.1 * size)
+        assert room.bounds[2] < 78
+        assert [line.wkt for line in lines if line.intersects(room)] == [], word.text
 
 
 def test_in_inches_the_face_says_inches():

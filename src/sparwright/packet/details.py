@@ -92,7 +92,7 @@ def pocket_detail(
         if pocket.corners
         else f"Ø{show.length(w)}"
     )
-    sheet.leader(tuple(corner), (b + 8, low - 5), text, size=TEXT)
+    sheet.leader(tuple(corner), (b + 13, low - 5), text, size=TEXT)  # clear of arrows outside a low pocket
     _cut_through(sheet, pocket, show, (a, b, low - 15), (wall, scale))
     return sheet.svg(), scale_name(scale)
 
