@@ -29,11 +29,9 @@ from sparwright.stock.member import build_member
 EXAMPLE = Path(__file__).parents[1] / "examples" / "bridge-beam"
 FLAGS = [
     *("--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"),
-    *(
-        "--disable-gpu-compositing",
-        "--disable-gpu-rasterization",
-    ),  # there is no GPU: what is flat is drawn without one
+    *("--disable-gpu-compositing", "--disable-gpu-rasterization"),
 ]
+"""There is no graphics card: three dimensions are drawn by software, and what is flat without going through it."""
 MOVE = """async ([value, name]) => {
   const slider = document.querySelector('[aria-label="isogrid: skin, slider"]');
   const row = () => [...document.querySelectorAll('.band:first-of-type .findings tbody tr')]

@@ -11,6 +11,7 @@ import pytest
 from picture_help import bare_page
 
 from sparwright.cutting.holes import drill_feed
+from sparwright.job.models import Cutter
 from sparwright.page.pictures import PictureData
 from sparwright.page.pictures.playback import build, machine_force
 from sparwright.page.simulated import KINDS, events_of, packed_events, path_points
@@ -154,17 +155,22 @@ def test_the_limit_is_a_dashed_line_and_what_is_over_it_stands_out(data, opened)
     assert over[1] > 0.05 * wide
 
 
-@pytest.mark.parametrize(
-    ("kind", "angle"), [("drill", 118.0), ("drill", 135.0), ("drill", None), ("v", 90.0)]
-)
+@pytest.mark.parametrize(("kind", "angle"), [("drill", 118.0), ("drill", 135.0), ("vee", 90.0)])
 def test_a_plunge_of_several_edges_loads_the_machine_with_the_thrust_of_its_feed(bridge_job, kind, angle):
     metal = bridge_job.material
-    cutter = SimpleNamespace(
-        kind=kind, flutes=2, included_angle=angle, diameter=3.3, chip=0.03, surface_speed=80
-    )
+    size = {
+        "number": 1,
+        "name": "it",
+        "diameter": 3.3,
+        "flute_length": 20,
+        "stick_out": 30,
+        "shank": 3.3,
+        "chip": 0.03,
+    }
+    cutter = Cutter(kind=kind, flutes=2, included_angle=angle, **size)
     feed = drill_feed(cutter, metal, bridge_job.bed, 1e6)
     edge = metal.cutting_force * (1 + metal.cutting_spread) * feed.chip ** (1 - metal.cutting_exponent) * 1.65
-    single = SimpleNamespace(kind="flat", flutes=1, included_angle=None)
+    single = Cutter(kind="flat", flutes=1, **size)
     case = SimpleNamespace(
         scene=SimpleNamespace(side="top"),
         job=SimpleNamespace(material=metal, cutters=(cutter, single)),

@@ -41,7 +41,7 @@ class Rim:
 
 def half_tangent(cutter: Cutter) -> float:
     """tan of half the included angle of a vee cutter."""
-    return math.tan(math.radians((cutter.included_angle or 90.0) / 2))
+    return math.tan(cutter.half_angle)
 
 
 def tip_depth(cutter: Cutter, distance: float, width: float) -> float:

@@ -195,7 +195,7 @@ def _finish_lap(trace: Trace, at: tuple[float, float], rho: float, bottom: float
 
 def point_length(drill: Cutter) -> float:
     """Height of a drill's point, mm."""
-    return drill.diameter / 2 / math.tan(math.radians((drill.included_angle or 118.0) / 2))
+    return drill.diameter / 2 / math.tan(drill.half_angle)
 
 
 def drill_path(at: tuple[float, float], drilling: Drilling, through: bool, rates: Rates) -> Path:
@@ -220,7 +220,7 @@ def drill_feed(drill: Cutter, material: Material, bed: Bed, thrust: float) -> Fe
     """
     rpm = spindle_speed(drill, bed)
     kc11, mc = material.cutting_force * (1 + material.cutting_spread), material.cutting_exponent
-    sine = math.sin(math.radians((drill.included_angle or 118.0) / 2))
+    sine = math.sin(drill.half_angle)
 
     def figures(fz: float) -> tuple[float, float]:
         kc = specific_force(kc11, mc, fz * sine)
@@ -277,5 +277,4 @@ def bore_feeds(
 
 def spot_depth(vee: Cutter, diameter: float) -> float:
     """Depth of the vee's tip for a spot half as wide as the drill."""
-    t = math.tan(math.radians((vee.included_angle or 90.0) / 2))
-    return max(0.1, (SPOT_SHARE * diameter / 2 - vee.tip / 2) / t)
+    return max(0.1, (SPOT_SHARE * diameter / 2 - vee.tip / 2) / math.tan(vee.half_angle))

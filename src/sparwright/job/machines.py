@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
@@ -149,6 +150,13 @@ class Cutter(Table):
         if self.stick_out < self.flute_length:
             raise KeyFault(f"must be at least the flute_length, {self.flute_length:g} mm", "stick_out")
         return self
+
+    @property
+    def half_angle(self) -> float:
+        """Half the angle at its point, radians; a right angle for an end without a point."""
+        if self.kind not in ("vee", "drill") or self.included_angle is None:
+            return math.pi / 2
+        return math.radians(self.included_angle) / 2
 
 
 class CutterFile(Table):

@@ -15,9 +15,7 @@ FORM = {"flat": FLAT, "ball": BALL, "vee": CONE, "drill": CONE}
 
 def _slope(cutter: Cutter) -> float:
     """Rise of the point's flank over radius, 1 / tan(half the included angle); 1 for ends without a point."""
-    if cutter.included_angle is None or FORM[cutter.kind] != CONE:
-        return 1.0
-    return 1.0 / math.tan(math.radians(cutter.included_angle) / 2)
+    return 1.0 / math.tan(cutter.half_angle) if FORM[cutter.kind] == CONE else 1.0
 
 
 def tools_of(cutters: Sequence[Cutter]) -> Tools:

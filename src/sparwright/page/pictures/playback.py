@@ -39,11 +39,8 @@ def machine_force(case: Case, loads: Loads) -> np.ndarray:
     times the sine, whose power also thins the chip.
     """
     cutters = case.job.cutters
-    points = [
-        math.radians((c.included_angle or (118.0 if c.kind == "drill" else 180.0)) / 2) for c in cutters
-    ]
     cutter = np.maximum(case.moves.cutter, 0)
-    share = 0.5 * np.sin(points)[cutter] ** (1 - stock_force(case).exponent)
+    share = 0.5 * np.sin([c.half_angle for c in cutters])[cutter] ** (1 - stock_force(case).exponent)
     together = np.array([c.flutes > 1 for c in cutters])[cutter] & (loads.engaged > 2 * math.pi - 1e-6)
     return np.where(together, loads.steady * share, loads.steady).astype(np.float32)
 
